@@ -1,0 +1,53 @@
+# make run      set up what is missing, build the app, serve it on http://127.0.0.1:8060/ (PORT=… for another)
+# make test     set up what is missing, then every check and test
+# make build    the release app, in dist/
+# make bench    the speed of the sums, and the size of the app
+# make fmt      put the Rust code in order
+# make lint     the two clippy runs of make test
+# make clean    remove everything that was built (not the tools)
+
+PORT ?= 8060
+NATIVE := --no-default-features
+WASM := --target wasm32-unknown-unknown --lib --bin sixty-ohms
+
+.PHONY: setup setup-test build run test fmt lint bench clean journeys
+.NOTPARALLEL:
+
+setup:
+	@node tools/setup.mjs
+
+setup-test:
+	@node tools/setup.mjs test
+
+build: setup
+	node tools/bundle.mjs
+
+run: build
+	PORT=$(PORT) node tools/serve.mjs
+
+# Cheap checks first: what fails most often should fail soonest.
+test: setup-test
+	cargo fmt --check
+	$(MAKE) --no-print-directory lint
+	cargo test $(NATIVE)
+	node tools/bundle.mjs
+	$(MAKE) --no-print-directory journeys
+
+# The journeys alone, on the dist/ that is there. An empty folder is an error, not a pass.
+journeys:
+	@ls tests/journey/*.test.mjs >/dev/null 2>&1 || { echo "tests/journey holds no *.test.mjs: no journey was tested" >&2; exit 1; }
+	node --test tests/journey/*.test.mjs
+
+fmt:
+	cargo fmt
+
+lint: setup
+	cargo clippy $(NATIVE) --all-targets -- -D warnings
+	cargo clippy $(WASM) -- -D warnings
+
+bench: build
+	cargo run $(NATIVE) --profile native --example bench
+
+clean:
+	cargo clean
+	rm -rf dist dist.staging dist.old tests/out

@@ -1,0 +1,5 @@
+//! Sums of the bank's numbers.
+
+use crate::Sum;
+
+pub const SUMS: &[Sum] = &[];

@@ -1,0 +1,186 @@
+// Starts the app, and tells it how it stands with working offline. Plain JavaScript, because it has to work
+// when the wasm does not.
+//
+// The contract with the app:
+//
+//   window.ohmsOffline = { state, version }
+//       Always there. version is that of the copy on this phone, "" while none is known.
+//       "unsupported"  this browser cannot keep the app (or the page did not come over https)
+//       "storing"      the copy is being made or checked
+//       "ready"        every file is stored: the worker is active and has just looked
+//       "update"       a newer version is stored whole and waits to be asked for
+//       "failed"       no whole copy could be made; with a signal the app works all the same
+//   CustomEvent "ohms-offline" on window, detail as above, whenever either changes.
+//   window.ohmsApplyUpdate()   changes to the waiting version and loads the page anew, in this tab only. Save first.
+//   window.ohmsHalt()          shows the box that says the app stopped. Never calls into the wasm.
+//
+// The app removes #first when it is drawn.
+
+const GLUE = "{{glue}}";
+const WASM = "{{wasm}}";
+
+const START_MS = 10_000;
+const ANSWER_MS = 15_000;
+const LOOK_AGAIN_MS = 60 * 60 * 1000;
+
+// Reveals what index.html already holds.
+
+const element = (id) => document.getElementById(id);
+
+window.ohmsHalt = () => {
+  const box = element("halt");
+  if (!box || !box.hidden) return;
+  box.hidden = false;
+  element("halt-reload").focus();
+};
+
+function showHelp() {
+  const help = element("first-help");
+  if (help) help.hidden = false;
+}
+
+for (const id of ["halt-reload", "first-reload"]) {
+  element(id)?.addEventListener("click", () => location.reload());
+}
+
+const wasmStopped = (error) => error instanceof WebAssembly.RuntimeError;
+window.addEventListener("error", (event) => {
+  if (wasmStopped(event.error)) window.ohmsHalt();
+});
+window.addEventListener("unhandledrejection", (event) => {
+  if (wasmStopped(event.reason)) window.ohmsHalt();
+});
+
+// Offline state.
+
+window.ohmsOffline = { state: "storing", version: "" };
+
+function tell(state, version = window.ohmsOffline.version) {
+  const now = window.ohmsOffline;
+  if (now.state === state && now.version === version) return;
+  window.ohmsOffline = { state, version };
+  window.dispatchEvent(new CustomEvent("ohms-offline", { detail: window.ohmsOffline }));
+}
+
+/** Asks a worker whether its copy is whole. No answer in time counts as no. */
+function verify(worker) {
+  return new Promise((resolve) => {
+    const { port1, port2 } = new MessageChannel();
+    const timer = setTimeout(() => resolve({ ok: false }), ANSWER_MS);
+    port1.onmessage = ({ data }) => {
+      clearTimeout(timer);
+      port1.close();
+      resolve(data);
+    };
+    worker.postMessage({ type: "verify" }, [port2]);
+  });
+}
+
+function keepOffline() {
+  const container = navigator.serviceWorker;
+  let registration = null;
+  let round = 0;
+  let asked = false; // this tab asked for the new version
+  let overtaken = false; // another tab did: this page still runs the old one
+
+  // Looks at the whole situation anew, and lets the last look win.
+  async function look() {
+    const mine = ++round;
+    const { installing, waiting, active } = registration;
+    if (overtaken) return tell("update");
+    if (!active) return tell(installing || waiting ? "storing" : "failed");
+    if (active.state !== "activated") return undefined; // its next change brings us back
+    const answer = await verify(active);
+    if (mine !== round) return undefined;
+    const version = answer.version || window.ohmsOffline.version;
+    if (waiting) return tell("update", version);
+    if (answer.ok) return tell("ready", version);
+    return tell(registration.installing ? "storing" : "failed", version);
+  }
+
+  function follow(worker) {
+    worker?.addEventListener("statechange", look);
+  }
+
+  const worker = (script) => container.register(script, { updateViaCache: "none" });
+
+  async function start() {
+    try {
+      registration = await worker(new URL("./sw.js", import.meta.url));
+    } catch {
+      // Without a signal, or with a broken server, the copy made earlier is as good as it was.
+      registration = await container.getRegistration();
+      if (!registration) return tell("failed");
+    }
+    registration.addEventListener("updatefound", () => {
+      follow(registration.installing);
+      look();
+    });
+    for (const known of [registration.installing, registration.waiting, registration.active]) follow(known);
+    return look();
+  }
+
+  let controlled = container.controller !== null;
+  container.addEventListener("controllerchange", () => {
+    if (asked) {
+      asked = false;
+      location.reload();
+    } else if (controlled) {
+      overtaken = true;
+      if (registration) look();
+    }
+    controlled = true;
+  });
+
+  window.ohmsApplyUpdate = () => {
+    const waiting = registration?.waiting;
+    if (!waiting) {
+      if (overtaken) location.reload();
+      return;
+    }
+    asked = true;
+    // A page that no worker controls (after a forced reload) is told of no change of worker.
+    waiting.addEventListener("statechange", () => {
+      if (asked && waiting.state === "activated") {
+        asked = false;
+        location.reload();
+      }
+    });
+    waiting.postMessage({ type: "apply" });
+  };
+
+  // An installed app may stay open for weeks, and a browser looks for a new version only when a page loads.
+  let looked = Date.now();
+  function lookForNew() {
+    if (!registration || document.visibilityState !== "visible" || !navigator.onLine) return;
+    if (Date.now() - looked < LOOK_AGAIN_MS) return;
+    looked = Date.now();
+    registration.update().catch(() => {}); // no signal after all: the next chance will do
+  }
+  document.addEventListener("visibilitychange", lookForNew);
+  window.addEventListener("online", lookForNew);
+
+  // After load, so that storing never competes with the first start.
+  if (document.readyState === "complete") start();
+  else window.addEventListener("load", start, { once: true });
+}
+
+window.ohmsApplyUpdate = () => {};
+if ("serviceWorker" in navigator && window.isSecureContext) keepOffline();
+else tell("unsupported");
+
+// The app itself.
+
+const slow = setTimeout(() => {
+  if (element("first")) showHelp();
+}, START_MS);
+
+try {
+  const { default: init } = await import(GLUE);
+  await init({ module_or_path: new URL(WASM, import.meta.url) });
+  clearTimeout(slow);
+} catch (error) {
+  if (wasmStopped(error)) window.ohmsHalt();
+  else showHelp();
+  console.error(error);
+}

@@ -1,0 +1,3 @@
+//! The bank's numbers.
+
+pub mod reconcile;

@@ -1,0 +1,188 @@
+//! Reasons, as keys with figures. `content` holds one sentence for each, with the figures' names as placeholders.
+
+use crate::core::site::{End, Stop};
+use crate::core::units::{Figure, Quantity};
+
+/// Something that a sentence may contain.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Arg {
+    Figure(Figure),
+    Count(u32),
+    End(End),
+    Stop(Stop),
+    /// A name that a person or an equipment file gave.
+    Name(String),
+}
+
+impl<Q: Quantity> From<Q> for Arg {
+    fn from(quantity: Q) -> Arg {
+        Arg::Figure(quantity.into())
+    }
+}
+
+impl From<Figure> for Arg {
+    fn from(figure: Figure) -> Arg {
+        Arg::Figure(figure)
+    }
+}
+
+impl From<u32> for Arg {
+    fn from(count: u32) -> Arg {
+        Arg::Count(count)
+    }
+}
+
+impl From<End> for Arg {
+    fn from(end: End) -> Arg {
+        Arg::End(end)
+    }
+}
+
+impl From<Stop> for Arg {
+    fn from(stop: Stop) -> Arg {
+        Arg::Stop(stop)
+    }
+}
+
+impl From<String> for Arg {
+    fn from(name: String) -> Arg {
+        Arg::Name(name)
+    }
+}
+
+macro_rules! reasons {
+    ($( $(#[$doc:meta])* $name:ident = $key:literal { $( $field:ident : $type:ty ),* $(,)? } )*) => {
+        /// Why a verdict is what it is, or what to do next.
+        #[derive(Clone, Debug, PartialEq)]
+        pub enum Because { $( $(#[$doc])* $name { $( $field: $type ),* } ),* }
+
+        impl Because {
+            /// Every key with the placeholders its sentence may use.
+            pub const ALL: &'static [(&'static str, &'static [&'static str])] =
+                &[$( ($key, &[$( stringify!($field) ),*]) ),*];
+
+            /// The key of its sentence.
+            pub fn key(&self) -> &'static str {
+                match self { $( Because::$name { .. } => $key ),* }
+            }
+
+            /// Its figures by placeholder.
+            pub fn args(&self) -> Vec<(&'static str, Arg)> {
+                match self {
+                    $( Because::$name { $( $field ),* } => vec![$( (stringify!($field), Arg::from($field.clone())) ),*] ),*
+                }
+            }
+        }
+    };
+}
+
+use crate::core::units::{AmpereHours, Metres, Ohms, Percent, Volts};
+
+reasons! {
+    // Not yet.
+    NotDone = "not-done" {}
+    VoltsFirst = "volts-first" {}
+
+    // Volts, everything off.
+    Quiet = "quiet" { reading: Volts, limit: Volts }
+    NotQuiet = "not-quiet" { reading: Volts, limit: Volts }
+    NearlyQuiet = "nearly-quiet" { reading: Volts, limit: Volts }
+
+    // Ohms between the two data wires.
+    PairHolds = "pair-holds" { reading: Ohms, low: Ohms, high: Ohms }
+    PairNear = "pair-near" { reading: Ohms, low: Ohms, high: Ohms }
+    OneTerminator = "one-terminator" { reading: Ohms }
+    NoTerminator = "no-terminator" { reading: Ohms }
+    PairOpen = "pair-open" {}
+    ExtraTerminator = "extra-terminator" { reading: Ohms }
+    WiresTouch = "wires-touch" { reading: Ohms }
+    PairOdd = "pair-odd" { reading: Ohms }
+    PairAsBuilt = "pair-as-built" { reading: Ohms }
+    // What the window rests on.
+    WindowFrom = "window-from" { devices: u32, low: Ohms, high: Ohms }
+    LeadsAdd = "leads-add" { length: Metres, loop_ohms: Ohms }
+    MeterAdds = "meter-adds" { error: Ohms }
+    OuterLimits = "outer-limits" { low: Ohms, high: Ohms }
+
+    // What it may be, and what tells more.
+    EndMissing = "end-missing" { end: End }
+    EitherEndMissing = "either-end-missing" {}
+    WireOpenBetween = "wire-open-between" {}
+    WireOpenIn = "wire-open-in" { from: Stop, to: Stop }
+    AllMissing = "all-missing" {}
+    ExtraSomewhere = "extra-somewhere" {}
+    TwoExtra = "two-extra" {}
+    TouchIn = "touch-in" { from: Stop, to: Stop }
+    NothingWrong = "nothing-wrong" {}
+    CannotTellEnd = "cannot-tell-end" { gap: Ohms, error: Ohms }
+    MeasureOtherEnd = "measure-other-end" { end: End }
+    LookAtEnds = "look-at-ends" {}
+    LookAtEnd = "look-at-end" { end: End }
+    PullOneByOne = "pull-one-by-one" {}
+    MeasureAlong = "measure-along" {}
+    SwitchOff = "switch-off" {}
+    WaitAndRepeat = "wait-and-repeat" {}
+
+    // The display against the bank.
+    ShownAgrees = "shown-agrees" { shown: Figure, expected: Figure }
+    ModulesMissing = "modules-missing" { shown: Figure, expected: Figure, missing: u32, each: Figure }
+    ModulesTooMany = "modules-too-many" { shown: Figure, expected: Figure, extra: u32, each: Figure }
+    OneModuleOnly = "one-module-only" { shown: Figure, expected: Figure }
+    SeriesTakenForParallel = "series-taken-for-parallel" { shown: Figure, expected: Figure }
+    ShownDiffers = "shown-differs" { shown: Figure, expected: Figure }
+    AnswersAll = "answers-all" { shown: u32 }
+    AnswersTooFew = "answers-too-few" { shown: u32, expected: u32, missing: u32 }
+    AnswersTooMany = "answers-too-many" { shown: u32, expected: u32 }
+    ChargeNeedsSoc = "charge-needs-soc" {}
+    ChargeTooMuch = "charge-too-much" { shown: AmpereHours, capacity: AmpereHours }
+    ChargeAgrees = "charge-agrees" { shown: AmpereHours, soc: Percent, expected: AmpereHours }
+    ChargeDiffers = "charge-differs" { shown: AmpereHours, soc: Percent, expected: AmpereHours }
+    ChargeOfFewer = "charge-of-fewer" { shown: AmpereHours, soc: Percent, missing: u32 }
+    SocPlausible = "soc-plausible" { shown: Percent }
+    SocNeedsCharge = "soc-needs-charge" { shown: Percent }
+    SocNotCalibrated = "soc-not-calibrated" { shown: Percent, expected: Percent }
+    SocDiffers = "soc-differs" { shown: Percent, expected: Percent }
+    SocAgrees = "soc-agrees" { shown: Percent, expected: Percent }
+    SocTooMuch = "soc-too-much" { shown: Percent }
+    NotCalibrated = "not-calibrated" {}
+    Calibrated = "calibrated" {}
+    VoltageInside = "voltage-inside" { shown: Volts, low: Volts, high: Volts }
+    VoltageOutside = "voltage-outside" { shown: Volts, low: Volts, high: Volts }
+    VoltageOfOneModule = "voltage-of-one-module" { shown: Volts, expected: Volts }
+    CurrentOut = "current-out" {}
+    CurrentReversed = "current-reversed" {}
+    CurrentZero = "current-zero" {}
+
+    // How an expected figure comes about.
+    SumInParallel = "sum-in-parallel" { parallel: u32, each: AmpereHours, sum: AmpereHours }
+    SumInSeries = "sum-in-series" { series: u32, parallel: u32, each: AmpereHours, sum: AmpereHours }
+    ChargeFromSoc = "charge-from-soc" { soc: Percent, capacity: AmpereHours, sum: AmpereHours }
+    RoundedWithin = "rounded-within" { error: Figure }
+    CellsWindow = "cells-window" { cells: u32, low: Volts, high: Volts }
+
+    // Advice after the numbers.
+    FindSilentModule = "find-silent-module" {}
+    SetNameplate = "set-nameplate" {}
+    ChooseSource = "choose-source" {}
+    ChargeFullOnce = "charge-full-once" {}
+    TurnShunt = "turn-shunt" {}
+    RaiseLoad = "raise-load" {}
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn keys_are_unique() {
+        for (index, (key, _)) in Because::ALL.iter().enumerate() {
+            assert!(!Because::ALL[..index].iter().any(|(other, _)| other == key), "{key} twice");
+        }
+    }
+
+    #[test]
+    fn args_carry_their_names() {
+        let because = Because::EndMissing { end: End::Bank };
+        assert_eq!(because.args(), vec![("end", Arg::End(End::Bank))]);
+    }
+}

@@ -1,0 +1,3 @@
+//! What would explain what was seen.
+
+pub mod bus;

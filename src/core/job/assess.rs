@@ -1,0 +1,512 @@
+//! The assessment: a pure function of a site and of what was seen.
+
+use crate::core::bank::reconcile;
+use crate::core::because::Because;
+use crate::core::bus::line::Wire;
+use crate::core::bus::termination::{
+    Allowed, DEVICE_ALLOWED, Meter, OUTER, Standing, TERMINATOR_ALLOWED, stand, window,
+};
+use crate::core::entry::Shown;
+use crate::core::faults::bus::{self as bus_faults, BusFault, PairReading, Ranked};
+use crate::core::job::check::Check;
+use crate::core::job::{Moment, Observation, Seen, Subject, latest};
+use crate::core::site::{End, Site, Stop};
+use crate::core::units::{Figure, Kind, Ohms, Quantity, Volts};
+
+/// What became of a check.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Verdict {
+    Holds,
+    LookAgain,
+    Fails,
+    NotDone,
+}
+
+impl Verdict {
+    pub const ALL: &'static [Verdict] = &[Verdict::Holds, Verdict::LookAgain, Verdict::Fails, Verdict::NotDone];
+
+    pub fn key(self) -> &'static str {
+        match self {
+            Verdict::Holds => "holds",
+            Verdict::LookAgain => "look-again",
+            Verdict::Fails => "fails",
+            Verdict::NotDone => "not-done",
+        }
+    }
+}
+
+/// What a reading is held against, for the window line.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Window {
+    pub low: Figure,
+    pub high: Figure,
+    /// Outer limits: beyond them it fails.
+    pub outer: Option<(Figure, Figure)>,
+    /// How far the reading may be off, in its base unit.
+    pub error: f64,
+}
+
+/// The outcome of one check.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Finding {
+    pub check: Check,
+    pub verdict: Verdict,
+    pub because: Because,
+    /// What it may be, likeliest first.
+    pub may_be: Vec<Because>,
+    /// What to do or to look at next.
+    pub next: Vec<Because>,
+    /// The sum behind it, line by line.
+    pub sum: Vec<Because>,
+    /// Keys of the published sources it rests on.
+    pub sources: Vec<&'static str>,
+    pub window: Option<Window>,
+    pub seen: Option<Seen>,
+    pub at: Option<Moment>,
+}
+
+impl Finding {
+    pub(crate) fn new(check: Check, verdict: Verdict, because: Because) -> Self {
+        Finding {
+            check,
+            verdict,
+            because,
+            may_be: Vec::new(),
+            next: Vec::new(),
+            sum: Vec::new(),
+            sources: Vec::new(),
+            window: None,
+            seen: None,
+            at: None,
+        }
+    }
+}
+
+/// All that follows from a site and what was seen.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Assessment {
+    /// One finding for each check that applies, in the order in which they are made.
+    pub findings: Vec<Finding>,
+    /// The faults of the bus that would explain the ohms seen, most probable first; empty before any is seen.
+    pub bus_faults: Vec<Ranked>,
+    /// The place of the bus under suspicion.
+    pub suspect: Option<Suspect>,
+}
+
+/// A part of the bus that the readings point to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Suspect {
+    End(End),
+    /// The lead with this index, counted from the bank's free end.
+    Lead(usize),
+    Whole,
+}
+
+impl Assessment {
+    pub fn of(&self, check: Check) -> Option<&Finding> {
+        self.findings.iter().find(|finding| finding.check == check)
+    }
+
+    /// The worst verdict among the checks done; `NotDone` if none is.
+    pub fn worst(&self) -> Verdict {
+        self.findings
+            .iter()
+            .map(|finding| finding.verdict)
+            .filter(|verdict| *verdict != Verdict::NotDone)
+            .max()
+            .unwrap_or(Verdict::NotDone)
+    }
+
+    pub fn count(&self, verdict: Verdict) -> usize {
+        self.findings.iter().filter(|finding| finding.verdict == verdict).count()
+    }
+}
+
+/// Every key of `content/sources` that the core refers to; content is checked against it.
+pub const SOURCES: &[&str] = &[
+    "iso-11898-2-2003",
+    "iso-11898-1993",
+    "an96116",
+    "ti-slrs048a",
+    "can-trouble-band",
+    "ti-slvs-levels",
+    "practice",
+    "rv-c",
+    "sunspec-802",
+    "bpx-lfp",
+    "linden",
+];
+
+/// The pair must be below 5 mV before ohms mean anything (common practice, no source).
+pub const PAIR_QUIET: Volts = Volts::of(0.005);
+/// Each wire must be within 0.1 V of the reference: a bus that is asleep or off holds it there (TI data sheets).
+pub const WIRE_QUIET: Volts = Volts::of(0.1);
+
+/// Assesses a site.
+pub fn assess(site: &Site, observations: &[Observation]) -> Assessment {
+    let seen = |check: Check| latest(observations, &Subject::Check(check));
+    let mut findings = Vec::new();
+    for check in [Check::PairVolts, Check::HighToReferenceVolts, Check::LowToReferenceVolts] {
+        findings.push(volts(check, seen(check)));
+    }
+    let quiet = findings.iter().all(|finding| finding.verdict == Verdict::Holds);
+
+    let faults = explain(site, observations);
+    let monitor = ohms(site, Check::PairOhmsAtMonitor, &seen, quiet, &faults);
+    let bank_is_asked = seen(Check::PairOhmsAtBank).is_some()
+        || monitor.next.iter().any(|next| matches!(next, Because::MeasureOtherEnd { .. }));
+    findings.push(monitor);
+    if bank_is_asked {
+        findings.push(ohms(site, Check::PairOhmsAtBank, &seen, quiet, &faults));
+    }
+    findings.extend(reconcile::findings(site, &seen));
+    for finding in &mut findings {
+        if let Some(observation) = seen(finding.check) {
+            finding.seen = Some(observation.seen.clone());
+            finding.at = Some(observation.at);
+        }
+    }
+    let suspect = suspect(site, &faults);
+    Assessment { findings, bus_faults: faults, suspect }
+}
+
+pub(crate) fn figure_of(seen: Option<&Observation>) -> Option<Shown> {
+    match seen?.seen {
+        Seen::Figure(shown) => Some(shown),
+        _ => None,
+    }
+}
+
+fn volts(check: Check, seen: Option<&Observation>) -> Finding {
+    let limit = if check == Check::PairVolts { PAIR_QUIET } else { WIRE_QUIET };
+    let Some(shown) = figure_of(seen) else {
+        return Finding::new(check, Verdict::NotDone, Because::NotDone {});
+    };
+    let Some(reading) = shown.figure.as_quantity::<Volts>() else {
+        return Finding::new(check, Verdict::NotDone, Because::NotDone {});
+    };
+    // Meters on direct volts are better than on ohms; the last digits rule at these small values.
+    let error = 2.0 * shown.digit.min(limit.get());
+    let size = reading.get().abs();
+    let (verdict, because) = if size <= limit.get() {
+        (Verdict::Holds, Because::Quiet { reading, limit })
+    } else if size - error <= limit.get() {
+        (Verdict::LookAgain, Because::NearlyQuiet { reading, limit })
+    } else {
+        (Verdict::Fails, Because::NotQuiet { reading, limit })
+    };
+    let mut finding = Finding::new(check, verdict, because);
+    if verdict != Verdict::Holds {
+        finding.next = vec![Because::SwitchOff {}, Because::WaitAndRepeat {}];
+    }
+    finding.sources =
+        if check == Check::PairVolts { vec!["practice", "ti-slvs-levels"] } else { vec!["ti-slvs-levels"] };
+    finding.window =
+        Some(Window { low: Volts::new(-limit.get()).unwrap_or(limit).into(), high: limit.into(), outer: None, error });
+    finding
+}
+
+/// The window of a site's bus at one of its ends.
+pub fn window_of(site: &Site, end: End) -> Option<Allowed> {
+    let least = site.line(TERMINATOR_ALLOWED.0, DEVICE_ALLOWED.0);
+    let greatest = site.line(TERMINATOR_ALLOWED.1, DEVICE_ALLOWED.1);
+    window(&least, &greatest, site.spot(end))
+}
+
+/// The ohms seen at both ends, as the fault model takes them.
+fn pair_readings(site: &Site, observations: &[Observation]) -> Vec<PairReading> {
+    [Check::PairOhmsAtMonitor, Check::PairOhmsAtBank]
+        .into_iter()
+        .filter_map(|check| {
+            let observation = latest(observations, &Subject::Check(check))?;
+            let (ohms, digit) = match &observation.seen {
+                Seen::Figure(shown) => (Some(shown.figure.as_quantity::<Ohms>()?), shown.digit),
+                Seen::BeyondRange => (None, 1.0),
+                _ => return None,
+            };
+            Some(PairReading { at: site.spot(check.end()?), ohms, digit, meter: Meter::USUAL })
+        })
+        .collect()
+}
+
+fn explain(site: &Site, observations: &[Observation]) -> Vec<Ranked> {
+    let readings = pair_readings(site, observations);
+    if readings.is_empty() {
+        return Vec::new();
+    }
+    bus_faults::explain(&healthy_line(site), &readings)
+}
+
+/// The bus as it should be: with a terminator at each end, of the resistance that its figures give.
+fn healthy_line(site: &Site) -> crate::core::bus::line::Line {
+    let ohms = site.terminator.as_ref().map_or(Ohms::of(120.0), |terminator| terminator.resistance);
+    site.line(ohms, DEVICE_ALLOWED.1)
+}
+
+/// The terminator's end, by its index in [`Site::line`].
+fn end_of_terminator(site: &Site, index: usize) -> Option<End> {
+    End::BOTH.into_iter().filter(|end| site.terminated(*end)).nth(index)
+}
+
+/// Below this share of the probability a fault is not named.
+const WORTH_NAMING: f64 = 0.05;
+/// How much likelier one end must be than the other before it is named.
+const CLEAR: f64 = 10.0;
+
+fn suspect(site: &Site, faults: &[Ranked]) -> Option<Suspect> {
+    let first = faults.first()?;
+    match first.fault {
+        BusFault::Nothing => None,
+        BusFault::TerminatorMissing { terminator } => {
+            let others = faults.iter().skip(1).filter(|r| matches!(r.fault, BusFault::TerminatorMissing { .. }));
+            let clear = others.map(|r| r.probability).fold(0.0, f64::max) * CLEAR < first.probability;
+            if clear { end_of_terminator(site, terminator).map(Suspect::End) } else { Some(Suspect::Whole) }
+        }
+        BusFault::WireOpen { run, .. } | BusFault::WiresTouch { run } => {
+            let same = |r: &&Ranked| matches!(r.fault, BusFault::WireOpen { run: other, .. } | BusFault::WiresTouch { run: other } if other == run);
+            let here: f64 = faults.iter().filter(same).map(|r| r.probability).sum();
+            if here > 0.8 { Some(Suspect::Lead(run)) } else { Some(Suspect::Whole) }
+        }
+        _ => Some(Suspect::Whole),
+    }
+}
+
+fn ohms<'a>(
+    site: &Site,
+    check: Check,
+    seen: &dyn Fn(Check) -> Option<&'a Observation>,
+    quiet: bool,
+    faults: &[Ranked],
+) -> Finding {
+    let end = check.end().unwrap_or(End::Monitor);
+    let Some(allowed) = window_of(site, end) else {
+        return Finding::new(check, Verdict::NotDone, Because::NotDone {});
+    };
+    let Some(observation) = seen(check) else {
+        let mut finding = Finding::new(check, Verdict::NotDone, Because::NotDone {});
+        finding.sum = sum_of_window(site, allowed, None);
+        return finding;
+    };
+    let (reading, digit) = match &observation.seen {
+        Seen::Figure(shown) => match shown.figure.as_quantity::<Ohms>() {
+            Some(ohms) => (Some(ohms), shown.digit),
+            None => return Finding::new(check, Verdict::NotDone, Because::NotDone {}),
+        },
+        Seen::BeyondRange => (None, 1.0),
+        _ => return Finding::new(check, Verdict::NotDone, Because::NotDone {}),
+    };
+    let error = reading.map_or(0.0, |ohms| Meter::USUAL.error(ohms.get(), digit));
+    let standing = reading.map_or(Standing::Above, |ohms| stand(ohms.get(), error, allowed));
+    let (low, high) = (allowed.low, allowed.high);
+
+    let terminated_as_it_should = site.terminated_at_bank && site.terminated_at_monitor;
+    let verdict = match standing {
+        _ if !quiet => Verdict::LookAgain,
+        // A reading that fits what was described fails all the same when the description lacks a terminator.
+        _ if !terminated_as_it_should => Verdict::Fails,
+        Standing::Inside => Verdict::Holds,
+        Standing::Near => Verdict::LookAgain,
+        Standing::Below | Standing::Above => Verdict::Fails,
+    };
+    let because = match (reading, standing) {
+        _ if !quiet => Because::VoltsFirst {},
+        (None, _) => Because::PairOpen {},
+        (Some(reading), Standing::Inside) if !terminated_as_it_should => Because::PairAsBuilt { reading },
+        (Some(reading), Standing::Inside) => Because::PairHolds { reading, low, high },
+        (Some(reading), Standing::Near) => Because::PairNear { reading, low, high },
+        (Some(reading), _) => named(reading, faults),
+    };
+    let mut finding = Finding::new(check, verdict, because);
+    finding.sum = sum_of_window(site, allowed, Ohms::new(error).ok());
+    finding.sources =
+        vec!["iso-11898-2-2003", "an96116", "iso-11898-1993", "ti-slrs048a", "can-trouble-band", "practice"];
+    finding.window = Some(Window {
+        low: low.into(),
+        high: high.into(),
+        outer: Some((
+            if OUTER.0 < low { OUTER.0 } else { low }.into(),
+            if OUTER.1 > high { OUTER.1 } else { high }.into(),
+        )),
+        error,
+    });
+    if quiet && verdict != Verdict::Holds {
+        (finding.may_be, finding.next) = story(site, check, error, faults, reading, seen);
+    } else if !quiet {
+        finding.next = vec![Because::SwitchOff {}, Because::WaitAndRepeat {}];
+    }
+    finding
+}
+
+/// The sentence for a reading outside the outer limits, from what explains it best.
+fn named(reading: Ohms, faults: &[Ranked]) -> Because {
+    let share = |wanted: &dyn Fn(BusFault) -> bool| -> f64 {
+        faults.iter().filter(|r| wanted(r.fault)).map(|r| r.probability).sum()
+    };
+    let one = share(&|f| matches!(f, BusFault::TerminatorMissing { .. } | BusFault::WireOpen { .. }));
+    let none = share(&|f| f == BusFault::AllTerminatorsMissing);
+    let extra = share(&|f| matches!(f, BusFault::TerminatorExtra | BusFault::TwoTerminatorsExtra));
+    let touch = share(&|f| matches!(f, BusFault::WiresTouch { .. }));
+    let best = one.max(none).max(extra).max(touch);
+    // The fault model always names something; a reading that lies where no whole number of terminators does is odd.
+    let lies = |low: f64, high: f64| (low..=high).contains(&reading.get());
+    if one == best && lies(105.0, 145.0) {
+        Because::OneTerminator { reading }
+    } else if none == best && reading.get() > 900.0 {
+        Because::NoTerminator { reading }
+    } else if extra == best && lies(22.0, 50.0) {
+        Because::ExtraTerminator { reading }
+    } else if touch == best && reading.get() < 22.0 {
+        Because::WiresTouch { reading }
+    } else {
+        Because::PairOdd { reading }
+    }
+}
+
+/// What a reading that does not hold may be, and what to do next.
+fn story<'a>(
+    site: &Site,
+    check: Check,
+    error: f64,
+    faults: &[Ranked],
+    reading: Option<Ohms>,
+    seen: &dyn Fn(Check) -> Option<&'a Observation>,
+) -> (Vec<Because>, Vec<Because>) {
+    let mut may_be: Vec<Because> = Vec::new();
+    let mut next: Vec<Because> = Vec::new();
+    let worth = |fault: &&Ranked| fault.probability >= WORTH_NAMING;
+
+    // A bus described with a terminator too few cannot read right: say so before anything else.
+    for end in End::BOTH {
+        if !site.terminated(end) {
+            may_be.push(Because::EndMissing { end });
+            next.push(Because::LookAtEnd { end });
+        }
+    }
+    if !may_be.is_empty() {
+        return (may_be, next);
+    }
+
+    let missing: Vec<(End, f64)> = faults
+        .iter()
+        .filter_map(|r| match r.fault {
+            BusFault::TerminatorMissing { terminator } => Some((end_of_terminator(site, terminator)?, r.probability)),
+            _ => None,
+        })
+        .collect();
+    let missing_share: f64 = missing.iter().map(|(_, p)| p).sum();
+    let open: Vec<(usize, Wire, f64)> = faults
+        .iter()
+        .filter_map(|r| match r.fault {
+            BusFault::WireOpen { run, wire } => Some((run, wire, r.probability)),
+            _ => None,
+        })
+        .collect();
+    let open_share: f64 = open.iter().map(|(_, _, p)| p).sum();
+
+    if missing_share + open_share > 0.5 {
+        let (best, other) = (missing.first(), missing.get(1));
+        let one_end_is_clear =
+            best.is_some_and(|(_, p)| other.is_none_or(|(_, q)| *p > CLEAR * q)) && missing_share > WORTH_NAMING;
+        let both_ends_seen = seen(Check::PairOhmsAtMonitor).is_some() && seen(Check::PairOhmsAtBank).is_some();
+        if let (true, Some((end, _))) = (one_end_is_clear, best) {
+            may_be.push(Because::EndMissing { end: *end });
+        } else if missing_share > WORTH_NAMING {
+            may_be.push(Because::EitherEndMissing {});
+        }
+        if open_share > WORTH_NAMING {
+            may_be.push(Because::WireOpenBetween {});
+        }
+        if open_share > missing_share {
+            may_be.reverse();
+        }
+        if let (true, Some((end, _))) = (one_end_is_clear, best) {
+            next.push(Because::LookAtEnd { end: *end });
+        } else {
+            // From one end to the other the reading changes by the loop of the whole bus, and by nothing more.
+            let gap = Ohms::new(2.0 * site.line(Ohms::of(120.0), Ohms::of(1e5)).conductor().get());
+            let gap = gap.unwrap_or(Ohms::of(0.0));
+            let reach = Ohms::new(2.0 * error).unwrap_or(Ohms::of(0.0));
+            if gap > reach && !both_ends_seen {
+                next.push(Because::MeasureOtherEnd { end: check.end().unwrap_or(End::Monitor).other() });
+            } else if !both_ends_seen {
+                next.push(Because::CannotTellEnd { gap, error: reach });
+            }
+            next.push(Because::LookAtEnds {});
+        }
+        next.push(Because::MeasureAlong {});
+        return (may_be, next);
+    }
+
+    for ranked in faults.iter().filter(worth) {
+        let because = match ranked.fault {
+            BusFault::Nothing => Because::NothingWrong {},
+            BusFault::AllTerminatorsMissing => Because::AllMissing {},
+            BusFault::TerminatorExtra => Because::ExtraSomewhere {},
+            BusFault::TwoTerminatorsExtra => Because::TwoExtra {},
+            BusFault::WiresTouch { run } => {
+                let (from, to) = stops_around(site, run);
+                Because::TouchIn { from, to }
+            }
+            BusFault::WireOpen { run, .. } => {
+                let (from, to) = stops_around(site, run);
+                Because::WireOpenIn { from, to }
+            }
+            BusFault::TerminatorMissing { .. } => continue,
+        };
+        if !may_be.contains(&because) {
+            may_be.push(because);
+        }
+    }
+    match faults.first().map(|r| r.fault) {
+        Some(BusFault::AllTerminatorsMissing) => next.push(Because::LookAtEnds {}),
+        Some(BusFault::TerminatorExtra | BusFault::TwoTerminatorsExtra) => next.push(Because::PullOneByOne {}),
+        Some(BusFault::WiresTouch { .. }) => next.push(Because::PullOneByOne {}),
+        _ if reading.is_none() => next.push(Because::LookAtEnds {}),
+        _ => next.push(Because::WaitAndRepeat {}),
+    }
+    (may_be, next)
+}
+
+fn stops_around(site: &Site, run: usize) -> (Stop, Stop) {
+    let stops = site.stops();
+    let at = |index: usize| stops.get(index).copied().unwrap_or(Stop::Monitor);
+    (at(run), at(run + 1))
+}
+
+fn sum_of_window(site: &Site, allowed: Allowed, error: Option<Ohms>) -> Vec<Because> {
+    let loop_ohms = Ohms::new(2.0 * site.line(Ohms::of(120.0), Ohms::of(1e5)).conductor().get());
+    let mut sum = vec![Because::WindowFrom { devices: site.modules() + 1, low: allowed.low, high: allowed.high }];
+    if let Ok(loop_ohms) = loop_ohms {
+        sum.push(Because::LeadsAdd { length: site.bus_length(), loop_ohms });
+    }
+    if let Some(error) = error {
+        sum.push(Because::MeterAdds { error });
+    }
+    sum.push(Because::OuterLimits { low: OUTER.0, high: OUTER.1 });
+    sum
+}
+
+/// A figure's window as the display rounds it: half a last digit either way.
+pub(crate) fn rounded(expected: Figure, digit: f64) -> Option<Window> {
+    let half = digit / 2.0;
+    let (least, greatest) = expected.kind().range();
+    Some(Window {
+        low: Figure::new(expected.kind(), (expected.value() - half).max(least)).ok()?,
+        high: Figure::new(expected.kind(), (expected.value() + half).min(greatest)).ok()?,
+        outer: None,
+        error: 0.0,
+    })
+}
+
+/// True when two figures agree within half a last digit, with a hair for rounding of binary numbers.
+pub(crate) fn agree(shown: f64, expected: f64, half_digit: f64) -> bool {
+    (shown - expected).abs() <= half_digit + 1e-9 * expected.abs().max(1.0)
+}
+
+/// Which kind a check's number has, for those that ask for one.
+pub fn kind_of(check: Check) -> Option<Kind> {
+    match check.asks() {
+        crate::core::job::check::Asks::Number { kind, .. } => Some(kind),
+        crate::core::job::check::Asks::Answer(_) => None,
+    }
+}

@@ -1,0 +1,87 @@
+//! A job: a site, what was seen, and the person's notes. Everything else is derived.
+
+pub mod assess;
+pub mod check;
+pub mod strip;
+pub mod window_line;
+
+use crate::core::entry::Shown;
+use crate::core::site::Draft;
+use check::Check;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// A point in time: milliseconds since the start of 1970, UTC.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub struct Moment(pub i64);
+
+/// What an observation is of.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Subject {
+    Check(Check),
+    /// A card of the walkthrough, by its key.
+    Card(String),
+}
+
+/// What was seen.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Seen {
+    Figure(Shown),
+    /// The meter showed that the path is open.
+    BeyondRange,
+    /// One of the answers that the check offers, by its key.
+    Answer(String),
+    /// A card's action was done.
+    Done,
+    /// What was entered before for this subject no longer counts.
+    Withdrawn,
+}
+
+/// One thing seen, with its time.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Observation {
+    pub of: Subject,
+    pub at: Moment,
+    pub seen: Seen,
+    /// The text as typed, kept beside its value.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub typed: String,
+}
+
+/// A job as it is kept.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Job {
+    pub id: String,
+    pub begun: Moment,
+    /// An invented job that ships with the app.
+    pub demo: bool,
+    pub site: Draft,
+    /// In the order in which they were made; never removed, so that the record can tell what was seen when.
+    pub observations: Vec<Observation>,
+    pub notes: String,
+    /// Text that stands in a field and is not yet taken as an observation or a figure, by field.
+    pub pending: BTreeMap<String, String>,
+    /// Fields that this version does not know: kept as they came.
+    #[serde(flatten)]
+    pub rest: serde_json::Map<String, serde_json::Value>,
+}
+
+impl Job {
+    /// The observation that counts for a subject: the last one, unless it was withdrawn.
+    pub fn last(&self, of: &Subject) -> Option<&Observation> {
+        latest(&self.observations, of)
+    }
+
+    /// When a card was ticked, if it is.
+    pub fn done(&self, card: &str) -> Option<Moment> {
+        self.last(&Subject::Card(card.to_string())).map(|observation| observation.at)
+    }
+}
+
+/// The observation that counts for a subject: the last one, unless it was withdrawn.
+pub fn latest<'a>(observations: &'a [Observation], of: &Subject) -> Option<&'a Observation> {
+    observations.iter().rev().find(|o| o.of == *of).filter(|o| o.seen != Seen::Withdrawn)
+}

@@ -1,0 +1,13 @@
+//! The commissioning core: pure functions from what is installed and what was seen to what it means.
+//!
+//! No web, no clock, no storage, no randomness. Times come in with observations. Words do not live here either: a
+//! verdict carries its reason as a key with figures ([`because::Because`]), and `content` turns it into a sentence.
+
+pub mod bank;
+pub mod because;
+pub mod bus;
+pub mod entry;
+pub mod faults;
+pub mod job;
+pub mod site;
+pub mod units;

@@ -1,0 +1,3 @@
+//! Sixty Ohms: the commissioning core, its content, and the app built on them.
+
+pub mod core;

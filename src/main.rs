@@ -1,0 +1,4 @@
+use leptos::prelude::*;
+fn main() {
+    leptos::mount::mount_to_body(|| view! { <h1>"Sixty Ohms"</h1> });
+}
