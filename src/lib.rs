@@ -1,3 +1,5 @@
 //! Sixty Ohms: the commissioning core, its content, and the app built on them.
 
+pub mod app;
+pub mod content;
 pub mod core;

@@ -1,4 +1,5 @@
-use leptos::prelude::*;
+//! Starts the app in the page that loads it.
+
 fn main() {
-    leptos::mount::mount_to_body(|| view! { <h1>"Sixty Ohms"</h1> });
+    sixty_ohms::app::start();
 }

@@ -11,7 +11,8 @@ use crate::core::faults::bus::{self as bus_faults, BusFault, PairReading, Ranked
 use crate::core::job::check::Check;
 use crate::core::job::{Moment, Observation, Seen, Subject, latest};
 use crate::core::site::{End, Site, Stop};
-use crate::core::units::{Figure, Kind, Ohms, Quantity, Volts};
+use crate::core::site::plain::plain;
+use crate::core::units::{Count, Figure, Metres, Ohms, Quantity, Volts};
 
 /// What became of a check.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -179,11 +180,17 @@ pub(crate) fn figure_of(seen: Option<&Observation>) -> Option<Shown> {
 
 fn volts(check: Check, seen: Option<&Observation>) -> Finding {
     let limit = if check == Check::PairVolts { PAIR_QUIET } else { WIRE_QUIET };
-    let Some(shown) = figure_of(seen) else {
-        return Finding::new(check, Verdict::NotDone, Because::NotDone {});
+    let window = |error| Window {
+        low: Volts::new(-limit.get()).unwrap_or(limit).into(),
+        high: limit.into(),
+        outer: None,
+        error,
     };
-    let Some(reading) = shown.figure.as_quantity::<Volts>() else {
-        return Finding::new(check, Verdict::NotDone, Because::NotDone {});
+    let read = figure_of(seen).and_then(|shown| Some((shown, shown.figure.as_quantity::<Volts>()?)));
+    let Some((shown, reading)) = read else {
+        let mut finding = Finding::new(check, Verdict::NotDone, Because::NotDone {});
+        finding.window = Some(window(0.0));
+        return finding;
     };
     // Meters on direct volts are better than on ohms; the last digits rule at these small values.
     let error = 2.0 * shown.digit.min(limit.get());
@@ -253,6 +260,25 @@ const WORTH_NAMING: f64 = 0.05;
 /// How much likelier one end must be than the other before it is named.
 const CLEAR: f64 = 10.0;
 
+/// One reading between the data wires, at an end of a plain bus that is described by its devices and its length alone.
+///
+/// The leads are taken as AWG 24 copper, 84 mΩ/m (IEC 60028), with contacts of 10 mΩ (CiA 303-1, from memory). `None` when
+/// there is no device, or more than a site may have.
+pub fn quick_ohms(devices: Count, length: Metres, seen: Seen) -> Option<Finding> {
+    let devices = devices.get() as u32;
+    let draft = plain(devices.checked_sub(1).filter(|modules| *modules > 0)?, length);
+    let site = draft.site().ok()?;
+    let at = Moment(0);
+    let quiet = [Check::PairVolts, Check::HighToReferenceVolts, Check::LowToReferenceVolts].map(|check| {
+        let shown = Shown { figure: Volts::of(0.0).into(), digit: 0.001 };
+        Observation { of: Subject::Check(check), at, seen: Seen::Figure(shown), typed: String::new() }
+    });
+    let mut observations = quiet.to_vec();
+    let of = Subject::Check(Check::PairOhmsAtMonitor);
+    observations.push(Observation { of, at, seen, typed: String::new() });
+    assess(&site, &observations).of(Check::PairOhmsAtMonitor).cloned()
+}
+
 fn suspect(site: &Site, faults: &[Ranked]) -> Option<Suspect> {
     let first = faults.first()?;
     match first.fault {
@@ -282,9 +308,19 @@ fn ohms<'a>(
     let Some(allowed) = window_of(site, end) else {
         return Finding::new(check, Verdict::NotDone, Because::NotDone {});
     };
+    let window = |error| Window {
+        low: allowed.low.into(),
+        high: allowed.high.into(),
+        outer: Some((
+            if OUTER.0 < allowed.low { OUTER.0 } else { allowed.low }.into(),
+            if OUTER.1 > allowed.high { OUTER.1 } else { allowed.high }.into(),
+        )),
+        error,
+    };
     let Some(observation) = seen(check) else {
         let mut finding = Finding::new(check, Verdict::NotDone, Because::NotDone {});
         finding.sum = sum_of_window(site, allowed, None);
+        finding.window = Some(window(0.0));
         return finding;
     };
     let (reading, digit) = match &observation.seen {
@@ -320,15 +356,7 @@ fn ohms<'a>(
     finding.sum = sum_of_window(site, allowed, Ohms::new(error).ok());
     finding.sources =
         vec!["iso-11898-2-2003", "an96116", "iso-11898-1993", "ti-slrs048a", "can-trouble-band", "practice"];
-    finding.window = Some(Window {
-        low: low.into(),
-        high: high.into(),
-        outer: Some((
-            if OUTER.0 < low { OUTER.0 } else { low }.into(),
-            if OUTER.1 > high { OUTER.1 } else { high }.into(),
-        )),
-        error,
-    });
+    finding.window = Some(window(error));
     if quiet && verdict != Verdict::Holds {
         (finding.may_be, finding.next) = story(site, check, error, faults, reading, seen);
     } else if !quiet {
@@ -503,10 +531,3 @@ pub(crate) fn agree(shown: f64, expected: f64, half_digit: f64) -> bool {
     (shown - expected).abs() <= half_digit + 1e-9 * expected.abs().max(1.0)
 }
 
-/// Which kind a check's number has, for those that ask for one.
-pub fn kind_of(check: Check) -> Option<Kind> {
-    match check.asks() {
-        crate::core::job::check::Asks::Number { kind, .. } => Some(kind),
-        crate::core::job::check::Asks::Answer(_) => None,
-    }
-}

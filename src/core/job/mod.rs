@@ -2,6 +2,7 @@
 
 pub mod assess;
 pub mod check;
+pub mod stored;
 pub mod strip;
 pub mod window_line;
 

@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 pub struct Profile {
     /// Key of the protocol, as in the words of the language.
     pub protocol: String,
+    #[serde(rename = "bit-rate-bit-per-s")]
     pub bit_rate: BitRate,
 }
 
@@ -58,22 +59,32 @@ pub struct ModuleFigures {
     pub maker: String,
     pub model: String,
     pub cells_in_series: u32,
+    #[serde(rename = "nominal-V")]
     pub nominal: Volts,
+    #[serde(rename = "capacity-Ah")]
     pub capacity: AmpereHours,
+    #[serde(rename = "charge-limit-A")]
     pub charge_limit: Amperes,
+    #[serde(rename = "discharge-limit-A")]
     pub discharge_limit: Amperes,
     /// The highest voltage that the module may be charged to.
+    #[serde(rename = "charge-voltage-limit-V")]
     pub charge_voltage_limit: Volts,
     /// The voltage below which it must not be discharged.
+    #[serde(rename = "discharge-voltage-limit-V")]
     pub discharge_voltage_limit: Volts,
+    #[serde(rename = "coldest-charge-C")]
     pub coldest_charge: Celsius,
+    #[serde(rename = "hottest-charge-C")]
     pub hottest_charge: Celsius,
     /// Poles to poles, switch included.
+    #[serde(rename = "resistance-ohm")]
     pub resistance: Ohms,
     pub most_in_series: u32,
     pub most_in_parallel: u32,
     pub wake: Wake,
     /// From waking to the first data.
+    #[serde(rename = "wake-time-s")]
     pub wake_time: Seconds,
     pub data: DataSocket,
     pub speaks: Vec<Profile>,
@@ -138,10 +149,13 @@ pub struct LeadFigures {
     pub usage: LeadUse,
     pub ends: [String; 2],
     /// Resistance of one conductor.
+    #[serde(rename = "conductor-ohm-per-m")]
     pub conductor: OhmsPerMetre,
     /// Contacts of both plugs together, one conductor.
+    #[serde(rename = "contacts-ohm")]
     pub contacts: Ohms,
     /// Lengths it is sold in.
+    #[serde(rename = "lengths-m")]
     pub lengths: Vec<Metres>,
 }
 
@@ -159,7 +173,9 @@ pub struct TerminatorFigures {
     pub key: String,
     pub name: String,
     pub connector: String,
+    #[serde(rename = "resistance-ohm")]
     pub resistance: Ohms,
+    #[serde(rename = "tolerance-percent")]
     pub tolerance: Percent,
 }
 
@@ -171,7 +187,10 @@ pub struct ChargerFigures {
     pub name: String,
     /// Does it follow what the bank asks for over the bus?
     pub steered: bool,
+    #[serde(rename = "current-A")]
     pub current: Amperes,
+    #[serde(rename = "absorption-V")]
     pub absorption: Volts,
+    #[serde(rename = "float-V")]
     pub float: Volts,
 }

@@ -5,6 +5,7 @@
 
 pub mod figures;
 pub mod parts;
+pub mod plain;
 
 use crate::core::bus::line::{Device, Line, Run, Spot, Terminator};
 use crate::core::units::{AmpereHours, Metres, Ohms, Quantity, Volts, WattHours};

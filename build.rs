@@ -1,0 +1,44 @@
+//! Packs content/ into the app. A wrong file stops the build and names file, line and reason.
+
+// The same files as in the library: the build must know what the core asks of the content.
+#[allow(dead_code)]
+#[path = "src/core/mod.rs"]
+mod core;
+#[allow(dead_code)]
+mod content {
+    #[path = "../src/content/equipment.rs"]
+    pub mod equipment;
+    #[path = "../src/content/read.rs"]
+    pub mod read;
+    #[path = "../src/content/schema.rs"]
+    pub mod schema;
+}
+
+use std::fmt::Write;
+use std::path::Path;
+
+fn main() {
+    println!("cargo::rerun-if-changed=content");
+    println!("cargo::rerun-if-changed=src/core");
+    println!("cargo::rerun-if-changed=src/content");
+    println!("cargo::rerun-if-changed=build.rs");
+    let read = match content::read::read(Path::new("content")) {
+        Ok(read) => read,
+        Err(mistakes) => {
+            for mistake in mistakes {
+                println!("cargo::error={mistake}");
+            }
+            std::process::exit(1);
+        }
+    };
+    let out = std::env::var("OUT_DIR").expect("cargo sets OUT_DIR");
+    let blob = serde_json::to_string(&read.content).expect("content is plain data");
+    std::fs::write(Path::new(&out).join("content.json"), blob).expect("OUT_DIR can be written");
+
+    let mut words = String::new();
+    for (index, key) in read.word_keys.iter().enumerate() {
+        let name = key.replace(['.', '-'], "_").to_uppercase();
+        let _ = writeln!(words, "/// `{key}`\npub const {name}: Word = Word({index});");
+    }
+    std::fs::write(Path::new(&out).join("words.rs"), words).expect("OUT_DIR can be written");
+}

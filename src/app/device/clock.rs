@@ -1,0 +1,42 @@
+//! The time, and times as a person reads them.
+
+use crate::core::job::Moment;
+use js_sys::{Array, Date, Object, Reflect};
+use wasm_bindgen::JsValue;
+
+/// Now, by the phone's clock.
+pub fn now() -> Moment {
+    Moment(Date::now() as i64)
+}
+
+/// A moment in the phone's own way of writing dates and times.
+pub fn say(moment: Moment) -> String {
+    let date = Date::new(&JsValue::from_f64(moment.0 as f64));
+    let options = Object::new();
+    for (key, value) in
+        [("day", "numeric"), ("month", "short"), ("year", "numeric"), ("hour", "2-digit"), ("minute", "2-digit")]
+    {
+        // Setting a field of a fresh object cannot fail.
+        let _ = Reflect::set(&options, &key.into(), &value.into());
+    }
+    let locales = Array::of1(&"en-GB".into());
+    String::from(date.to_locale_string(&locales.join(",").as_string().unwrap_or_default(), &options))
+}
+
+/// A new key: time and chance, short enough for an address.
+pub fn new_key() -> String {
+    let time = Date::now() as u64;
+    let chance = (js_sys::Math::random() * f64::from(36u32.pow(4))) as u64;
+    format!("{}{:0>4}", base36(time), base36(chance))
+}
+
+fn base36(mut number: u64) -> String {
+    let mut digits = Vec::new();
+    loop {
+        digits.push(char::from_digit((number % 36) as u32, 36).unwrap_or('0'));
+        number /= 36;
+        if number == 0 {
+            return digits.iter().rev().collect();
+        }
+    }
+}

@@ -1,0 +1,10 @@
+//! The browser, one facility a file. Nothing else in the app touches it.
+
+pub mod address;
+pub mod clock;
+pub mod halt;
+pub mod local;
+pub mod look;
+pub mod mirror;
+pub mod offline;
+pub mod page;

@@ -1,0 +1,147 @@
+//! The frame around every screen: start, context, head, the four destinations at the thumb.
+
+use crate::app::device::{address, halt, look, offline, page};
+use crate::app::pages;
+use crate::app::parts::icon::{Icon, icon};
+use crate::app::screen::{Destination, Screen};
+use crate::app::store::{self, Loaded, Store, Trouble};
+use crate::content::speak::Speaker;
+use crate::content::words::{self as w, Word};
+use crate::content::{Content, built_in};
+use leptos::prelude::*;
+
+/// What every page needs.
+#[derive(Clone, Copy)]
+pub struct App {
+    pub content: &'static Content,
+    pub store: Store,
+    pub screen: RwSignal<Screen>,
+    pub offline: RwSignal<offline::Offline>,
+}
+
+impl App {
+    pub fn speaker(self) -> Speaker<'static> {
+        Speaker::english(self.content)
+    }
+
+    /// A word of the screens.
+    pub fn word(self, word: Word) -> &'static str {
+        self.speaker().word(word)
+    }
+}
+
+/// The app as the pages find it.
+pub fn app() -> App {
+    expect_context::<App>()
+}
+
+/// Reads what is kept, then draws the first screen.
+pub fn start() {
+    halt::install();
+    look::show(&look::chosen());
+    leptos::task::spawn_local(async {
+        let loaded = store::load().await;
+        page::remove_first_paint();
+        mount_to_body(move || view! { <Frame loaded/> });
+    });
+}
+
+#[component]
+fn Frame(loaded: Loaded) -> impl IntoView {
+    let content: &'static Content = Box::leak(Box::new(built_in()));
+    let app = App {
+        content,
+        store: Store::new(loaded),
+        screen: RwSignal::new(address::current()),
+        offline: RwSignal::new(offline::state()),
+    };
+    provide_context(app);
+    address::on_change(move || {
+        app.screen.set(address::current());
+    });
+    offline::on_change(move || {
+        app.offline.set(offline::state());
+    });
+    // The heading of a new screen takes the focus, so that a screen reader hears where it is; the first one does not.
+    Effect::new(move |seen: Option<()>| {
+        app.screen.track();
+        if seen.is_some() {
+            request_animation_frame(page::focus_heading);
+        }
+    });
+
+    view! {
+        <a class="skip" href="#main" on:click=move |event| {
+            event.prevent_default();
+            page::focus_first("main h1");
+        }>{app.word(w::APP_SKIP)}</a>
+        <Notices/>
+        <main id="main">{move || pages::draw(&app.screen.get())}</main>
+        <Destinations/>
+    }
+}
+
+/// Quiet lines at the top: trouble with keeping, a new version.
+#[component]
+fn Notices() -> impl IntoView {
+    let app = app();
+    let trouble = move || {
+        app.store.trouble.get().map(|trouble| {
+            let word = match trouble {
+                Trouble::NothingKept => w::KEPT_FAILED,
+                Trouble::OtherTab => w::KEPT_CONFLICT,
+            };
+            view! {
+                <div class="notice notice-trouble" role="alert">
+                    <p>{app.word(word)}</p>
+                    <button type="button" class="quiet" on:click=move |_| app.store.trouble.set(None)>
+                        {app.word(w::FRAME_CLOSE)}
+                    </button>
+                </div>
+            }
+        })
+    };
+    let update = move || {
+        (app.offline.get() == offline::Offline::Update).then(|| {
+            view! {
+                <div class="notice" role="status">
+                    <p>{app.word(w::OFFLINE_UPDATE)}</p>
+                    <button type="button" class="quiet" on:click=move |_| {
+                        app.store.flush();
+                        offline::change_over();
+                    }>{app.word(w::OFFLINE_UPDATE_BUTTON)}</button>
+                </div>
+            }
+        })
+    };
+    view! { <div class="notices">{trouble}{update}</div> }
+}
+
+#[component]
+fn Destinations() -> impl IntoView {
+    let app = app();
+    let entries = [
+        (Destination::Jobs, Screen::Jobs, w::NAV_JOBS, Icon::Jobs),
+        (Destination::Measure, Screen::Measure, w::NAV_MEASURE, Icon::Measure),
+        (Destination::Alarms, Screen::Alarms, w::NAV_ALARMS, Icon::Alarms),
+        (Destination::Read, Screen::Read, w::NAV_READ, Icon::Read),
+    ];
+    view! {
+        <nav class="destinations" aria-label=app.word(w::NAV_LABEL)>
+            {entries
+                .into_iter()
+                .map(|(destination, screen, word, drawn)| {
+                    let current = move || {
+                        (app.screen.get().destination() == Some(destination)).then_some("page")
+                    };
+                    view! {
+                        <a href=screen.to_string() aria-current=current>
+                            {icon(drawn)}
+                            <span>{app.word(word)}</span>
+                        </a>
+                    }
+                })
+                .collect_view()}
+        </nav>
+    }
+}

@@ -1,0 +1,379 @@
+//! One card: one action or one question, what should be seen, and the tick or the reading that is kept with its time.
+
+use crate::app::device::{address, clock};
+use crate::app::frame::app;
+use crate::app::pages::entries::{once_with_job, part_of};
+use crate::app::pages::jobs::name_of;
+use crate::app::parts::choice::{Choice, Row};
+use crate::app::parts::field::NumberField;
+use crate::app::parts::finding::FindingView;
+use crate::app::parts::head::Head;
+use crate::app::parts::icon::{Icon, icon};
+use crate::app::parts::strip::BusStrip;
+use crate::app::screen::Screen;
+use crate::content::walk::{Card, Progress};
+use crate::content::words as w;
+use crate::core::because::Arg;
+use crate::core::entry::{self, Entry};
+use crate::core::job::assess::{Assessment, Finding, Verdict, assess};
+use crate::core::job::check::{Asks, Check};
+use crate::core::job::strip::draw;
+use crate::core::job::{Job, Observation, Seen, Subject};
+use crate::core::site::Site;
+use crate::core::site::parts::{Part, parts};
+use crate::core::units::Kind;
+use leptos::prelude::*;
+use std::collections::BTreeMap;
+
+/// What a card's page needs to know of its job; derived anew on each change.
+#[derive(Clone, PartialEq)]
+struct Standing {
+    job: Job,
+    site: Site,
+    assessment: Assessment,
+    progress: Progress,
+    index: usize,
+}
+
+impl Standing {
+    fn of(job: Job, key: &str) -> Option<Standing> {
+        let site = job.site.site().ok()?;
+        let assessment = assess(&site, &job.observations);
+        let progress = Progress::of(app().content, &site, &job, &assessment);
+        let index = progress.index(key)?;
+        Some(Standing { job, site, assessment, progress, index })
+    }
+
+    fn card(&self) -> &Card {
+        &self.progress.cards[self.index]
+    }
+
+    /// The screen after this card.
+    fn after(&self) -> Screen {
+        let id = self.job.id.clone();
+        match self.progress.cards.get(self.index + 1) {
+            Some(card) => Screen::Card(id, card.key.clone()),
+            None => Screen::Job(id),
+        }
+    }
+}
+
+#[component]
+pub fn CardPage(id: String, key: String) -> impl IntoView {
+    let app = app();
+    once_with_job(&id.clone(), move |job| {
+        let Some(first) = Standing::of(job.clone(), &key) else {
+            return view! {
+                <div class="page">
+                    <Head title=app.word(w::CARD_NOT_FOUND) back=name_of(app, &job)/>
+                    <div class="foot">
+                        <a class="primary" href=Screen::Job(id).to_string()>{app.word(w::CARD_TO_JOB)}</a>
+                    </div>
+                </div>
+            }
+            .into_any();
+        };
+        let job = part_of(&id, Job::clone);
+        let standing = Memo::new({
+            let first = first.clone();
+            // A card may leave the site while it is shown, as when a reading is corrected: it stays until left.
+            move |_| Standing::of(job.get(), &key).unwrap_or_else(|| first.clone())
+        });
+        view! { <CardView first standing/> }.into_any()
+    })
+}
+
+#[component]
+fn CardView(first: Standing, standing: Memo<Standing>) -> impl IntoView {
+    let app = app();
+    let speaker = app.speaker();
+    let card = first.card().clone();
+    let spoken = card.spoken(&speaker);
+    let of_stage: Vec<&Card> = first.progress.cards.iter().filter(|other| other.stage == card.stage).collect();
+    let place = of_stage.iter().position(|other| other.key == card.key).unwrap_or(0) as u32 + 1;
+    let stage = speaker.language.walk.stage.get(&card.stage).map(|words| words.title.clone()).unwrap_or_default();
+    let over = speaker.fill(
+        w::CARD_STEP,
+        &[("stage", Arg::Name(stage)), ("n", place.into()), ("all", (of_stage.len() as u32).into())],
+    );
+    let lit = card.lit;
+    let strip = move || {
+        standing.with(|now| view! { <div class="plate"><BusStrip strip=draw(&now.site, lit, now.assessment.suspect)/></div> })
+    };
+    let list = (card.step == "take-along").then(|| view! { <TakeAlong site=first.site.clone()/> });
+    let caution = spoken.caution.clone().map(|text| {
+        view! { <p class="caution">{icon(Icon::Caution)}<span>{text}</span></p> }
+    });
+    let errors = RwSignal::new(BTreeMap::<Check, String>::new());
+    let asks = card
+        .asks
+        .iter()
+        .map(|check| view! { <Ask check=*check standing errors/> })
+        .collect_view();
+    let back = name_of(app, &first.job);
+    view! {
+        <div class="page page-card">
+            <Head title=spoken.action over back/>
+            {strip}
+            {list}
+            <p class="see"><strong>{app.word(w::CARD_SEE)}": "</strong>{spoken.see}</p>
+            {caution}
+            {asks}
+            <p class="why"><strong>{app.word(w::CARD_WHY)}": "</strong>{spoken.why}</p>
+            <Foot standing errors tick=spoken.tick/>
+        </div>
+    }
+}
+
+/// One check of the card: its field, or its answers, and the finding below.
+#[component]
+fn Ask(check: Check, standing: Memo<Standing>, errors: RwSignal<BTreeMap<Check, String>>) -> impl IntoView {
+    let app = app();
+    let speaker = app.speaker();
+    let id = standing.with_untracked(|now| now.job.id.clone());
+    let words = speaker.language.checks.get(check.key()).cloned();
+    let (label, how) = words.as_ref().map(|words| (words.label.clone(), words.how.clone())).unwrap_or_default();
+    let finding = Memo::new(move |_| standing.with(|now| now.assessment.of(check).cloned()));
+    let waits = move || standing.with(|now| now.job.pending.contains_key(check.key()));
+    let shown = move || {
+        finding.get().filter(|finding| finding.verdict != Verdict::NotDone && !waits()).map(|finding: Finding| {
+            let at = finding.at.map(|at| {
+                view! { <p class="when">{speaker.fill(w::CARD_TAKEN_AT, &[("when", Arg::Name(clock::say(at)))])}</p> }
+            });
+            view! { <FindingView finding/>{at} }
+        })
+    };
+    let field = match check.asks() {
+        Asks::Number { kind, signed } => {
+            let text = Signal::derive(move || {
+                standing.with(|now| match now.job.pending.get(check.key()) {
+                    Some(text) => text.clone(),
+                    None => now.job.last(&Subject::Check(check)).map(|seen| seen.typed.clone()).unwrap_or_default(),
+                })
+            });
+            let error = Signal::derive(move || errors.with(|errors| errors.get(&check).cloned()));
+            let window = finding.with_untracked(|finding| finding.as_ref().and_then(|finding| finding.window));
+            let window = window.filter(|_| kind == Kind::Ohms || kind == Kind::Volts).map(|window| {
+                speaker.fill(w::CARD_WINDOW, &[("low", window.low.into()), ("high", window.high.into())])
+            });
+            let hint = window.map_or(how.clone(), |window| format!("{how} {window}."));
+            let enter_id = id.clone();
+            view! {
+                <NumberField
+                    id=check.key()
+                    label
+                    hint
+                    unit=kind.symbol()
+                    signed
+                    whole=kind == Kind::Count
+                    large=true
+                    text
+                    error
+                    on_text=move |typed: String| {
+                        errors.update(|errors| { errors.remove(&check); });
+                        app.store.change(&id, |job| { job.pending.insert(check.key().into(), typed); });
+                    }
+                    on_enter=Callback::new(move |()| {
+                        hold(&enter_id, &[check], errors);
+                    })
+                />
+            }
+            .into_any()
+        }
+        Asks::Answer(keys) => {
+            let rows = keys
+                .iter()
+                .map(|key| {
+                    let title = words.as_ref().and_then(|words| words.answers.get(*key)).cloned().unwrap_or_default();
+                    Row::new(*key, title, "")
+                })
+                .collect();
+            let chosen = Signal::derive(move || {
+                standing.with(|now| match now.job.last(&Subject::Check(check)).map(|seen| &seen.seen) {
+                    Some(Seen::Answer(key)) => Some(key.clone()),
+                    _ => None,
+                })
+            });
+            view! {
+                <Choice
+                    name=check.key()
+                    legend=label
+                    hint=how
+                    rows
+                    chosen
+                    error=Signal::derive(move || errors.with(|errors| errors.get(&check).cloned()))
+                    on_choose=move |key: String| {
+                        errors.update(|errors| { errors.remove(&check); });
+                        app.store.observe(&id, Subject::Check(check), Seen::Answer(key), String::new());
+                    }
+                />
+            }
+            .into_any()
+        }
+    };
+    view! {
+        <section class="ask">
+            {field}
+            <div aria-live="polite">{shown}</div>
+        </section>
+    }
+}
+
+/// Takes the texts that stand in the fields of these checks as readings; a sentence stays at each that cannot be read.
+/// True when all could be read.
+fn hold(id: &str, checks: &[Check], errors: RwSignal<BTreeMap<Check, String>>) -> bool {
+    let app = app();
+    let speaker = app.speaker();
+    let at = clock::now();
+    let mut wrong = BTreeMap::new();
+    app.store.change(id, |job| {
+        for check in checks {
+            let subject = Subject::Check(*check);
+            let Asks::Number { kind, .. } = check.asks() else {
+                if job.last(&subject).is_none() {
+                    wrong.insert(*check, app.word(w::ENTRY_CHOOSE).to_string());
+                }
+                continue;
+            };
+            let typed = match job.pending.get(check.key()) {
+                Some(typed) => typed.clone(),
+                // Nothing new stands in the field: what was taken before still counts.
+                None if job.last(&subject).is_some() => continue,
+                None => String::new(),
+            };
+            match entry::read(&typed, kind) {
+                Ok(entry) => {
+                    let seen = match entry {
+                        Entry::Figure(shown) => Seen::Figure(shown),
+                        Entry::BeyondRange => Seen::BeyondRange,
+                    };
+                    job.pending.remove(check.key());
+                    job.observations.push(Observation { of: subject, at, seen, typed });
+                }
+                Err(why) => {
+                    wrong.insert(*check, speaker.unreadable(&why));
+                }
+            }
+        }
+    });
+    let all_read = wrong.is_empty();
+    errors.set(wrong);
+    if !all_read {
+        request_animation_frame(|| crate::app::device::page::focus_first("[aria-invalid=true], fieldset .error:not(:empty) ~ label input"));
+    }
+    all_read
+}
+
+/// The one thing to do, at the thumb.
+#[component]
+fn Foot(standing: Memo<Standing>, errors: RwSignal<BTreeMap<Check, String>>, tick: Option<String>) -> impl IntoView {
+    let app = app();
+    let speaker = app.speaker();
+    let primary = move || {
+        let now = standing.get();
+        let (id, card, after) = (now.job.id.clone(), now.card().clone(), now.after());
+        if card.asks.is_empty() {
+            return match now.job.done(&card.key) {
+                Some(at) => view! {
+                    <button type="button" class="quiet" on:click=move |_| {
+                        app.store.observe(&id, Subject::Card(card.key.clone()), Seen::Withdrawn, String::new());
+                    }>{app.word(w::CARD_UNDO)}</button>
+                    <a class="primary" href=after.to_string()>
+                        <span>{app.word(w::CARD_NEXT)}</span>
+                        <span class="primary-about">
+                            {speaker.fill(w::CARD_DONE_AT, &[("when", Arg::Name(clock::say(at)))])}
+                        </span>
+                    </a>
+                }
+                .into_any(),
+                None => {
+                    let label = tick.clone().unwrap_or_else(|| app.word(w::CARD_DONE).to_string());
+                    view! {
+                        <button type="button" class="primary" on:click=move |_| {
+                            app.store.observe(&id, Subject::Card(card.key.clone()), Seen::Done, String::new());
+                            address::go(&after);
+                        }>{icon(Icon::Holds)}<span>{label}</span></button>
+                    }
+                    .into_any()
+                }
+            };
+        }
+        let taken = |check: &Check| {
+            now.job.last(&Subject::Check(*check)).is_some() && !now.job.pending.contains_key(check.key())
+        };
+        if card.asks.iter().all(taken) {
+            let fails = card
+                .asks
+                .iter()
+                .any(|check| now.assessment.of(*check).is_some_and(|finding| finding.verdict == Verdict::Fails));
+            // After a failure the advice is the next thing; going on stays possible.
+            let class = if fails { "quiet" } else { "primary" };
+            view! { <a class=class href=after.to_string()>{app.word(w::CARD_NEXT)}</a> }.into_any()
+        } else {
+            let checks = card.asks.clone();
+            view! {
+                <button type="button" class="primary" on:click=move |_| {
+                    hold(&id, &checks, errors);
+                }>{app.word(w::CARD_CHECK)}</button>
+            }
+            .into_any()
+        }
+    };
+    view! { <div class="foot">{primary}</div> }
+}
+
+/// What to take along, and what to isolate first.
+#[component]
+fn TakeAlong(site: Site) -> impl IntoView {
+    let app = app();
+    let speaker = app.speaker();
+    let line = |part: &Part| -> (String, Option<&'static str>) {
+        let plain = |word| (app.word(word).to_string(), None);
+        match part {
+            Part::BusLead { name, length } => {
+                (speaker.fill(w::PARTS_BUS_LEAD, &[("name", name.clone().into()), ("length", (*length).into())]), None)
+            }
+            Part::LinkLeads { name, count, length } => (
+                speaker.fill(
+                    w::PARTS_LINK_LEADS,
+                    &[("count", (*count).into()), ("name", name.clone().into()), ("length", (*length).into())],
+                ),
+                Some(app.word(w::PARTS_LINK_LEADS_ABOUT)),
+            ),
+            Part::Terminators { name, count } => (
+                speaker.fill(w::PARTS_TERMINATORS, &[("count", (*count).into()), ("name", name.clone().into())]),
+                Some(app.word(w::PARTS_TERMINATORS_ABOUT)),
+            ),
+            Part::BuiltIn { end } => (speaker.fill(w::PARTS_BUILT_IN, &[("end", (*end).into())]), None),
+            Part::PinAccess { connector } => {
+                let name = speaker.name(&format!("connector-{connector}")).to_string();
+                let text = speaker.fill(w::PARTS_PIN_ACCESS, &[("connector", Arg::Name(name))]);
+                (text, Some(app.word(w::PARTS_PIN_ACCESS_ABOUT)))
+            }
+            Part::Meter => (app.word(w::PARTS_METER).into(), Some(app.word(w::PARTS_METER_ABOUT))),
+            Part::InsulatedTools => plain(w::PARTS_TOOLS),
+            Part::EyeProtection => plain(w::PARTS_EYES),
+            Part::KnownLoad => (app.word(w::PARTS_LOAD).into(), Some(app.word(w::PARTS_LOAD_ABOUT))),
+            Part::Labels => plain(w::PARTS_LABELS),
+        }
+    };
+    let items = parts(&site)
+        .iter()
+        .map(|part| {
+            let (text, about) = line(part);
+            view! {
+                <li>
+                    <span>{text}</span>
+                    {about.map(|about| view! { <span class="row-about">{about}</span> })}
+                </li>
+            }
+        })
+        .collect_view();
+    view! {
+        <ul class="take-along">{items}</ul>
+        <p class="caution">
+            {icon(Icon::Caution)}
+            <span><strong>{app.word(w::PARTS_FIRST)}": "</strong>{app.word(w::PARTS_FIRST_ABOUT)}</span>
+        </p>
+    }
+}

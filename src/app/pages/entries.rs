@@ -1,0 +1,50 @@
+//! What pages of a job share: finding the job, and fields whose text is kept until it can be read.
+
+use crate::app::frame::app;
+use crate::app::parts::head::Head;
+use crate::app::screen::Screen;
+use crate::content::words as w;
+use crate::core::job::Job;
+use leptos::prelude::*;
+
+/// Draws a page of a job again on each change of it; a page of words where there is no such job.
+pub fn with_job(id: String, draw: impl Fn(Job) -> AnyView + Send + 'static) -> impl IntoView {
+    let app = app();
+    move || match app.store.job(&id) {
+        Some(kept) => draw(kept.with(|kept| kept.job.clone())),
+        None => view! { <NoSuchJob/> }.into_any(),
+    }
+}
+
+/// Draws a page of a job once; the page follows changes by itself, so that fields keep their focus.
+pub fn once_with_job(id: &str, draw: impl FnOnce(Job) -> AnyView) -> AnyView {
+    let app = app();
+    match app.store.job(id) {
+        Some(kept) => draw(kept.with_untracked(|kept| kept.job.clone())),
+        None => view! { <NoSuchJob/> }.into_any(),
+    }
+}
+
+/// A part of a job as a signal that changes only when the part does.
+pub fn part_of<T: PartialEq + Clone + Send + Sync + 'static>(
+    id: &str,
+    read: impl Fn(&Job) -> T + Send + Sync + 'static,
+) -> Memo<T>
+where
+    T: Default,
+{
+    let kept = app().store.job(id);
+    Memo::new(move |_| kept.as_ref().map(|kept| kept.with(|kept| read(&kept.job))).unwrap_or_default())
+}
+
+#[component]
+fn NoSuchJob() -> impl IntoView {
+    let app = app();
+    view! {
+        <div class="page">
+            <Head title=app.word(w::JOB_NOT_FOUND)/>
+            <p>{app.word(w::JOB_NOT_FOUND_ABOUT)}</p>
+            <div class="foot"><a class="primary" href=Screen::Jobs.to_string()>{app.word(w::JOB_TO_JOBS)}</a></div>
+        </div>
+    }
+}

@@ -1,0 +1,98 @@
+//! The first screen: three ways in.
+
+use crate::app::device::address;
+use crate::app::device::offline::Offline;
+use crate::app::frame::app;
+use crate::app::pages::jobs::name_of;
+use crate::app::parts::head::Head;
+use crate::app::parts::icon::{Icon, icon};
+use crate::app::screen::{Screen, SitePart};
+use crate::content::words as w;
+use crate::core::job::Job;
+use leptos::prelude::*;
+
+#[component]
+pub fn Home() -> impl IntoView {
+    let app = app();
+    let last = move || app.store.all().into_iter().next();
+    let first_way = move || match last() {
+        Some(job) => way(
+            Screen::Job(job.id.clone()).to_string(),
+            Icon::Jobs,
+            app.word(w::HOME_GO_ON),
+            name_of(app, &job),
+            true,
+        )
+        .into_any(),
+        None => view! {
+            <button type="button" class="way way-first" on:click=move |_| {
+                let id = app.store.add(Job::default());
+                address::go(&Screen::SitePart(id, SitePart::Name));
+            }>
+                {icon(Icon::Jobs)}
+                <span class="row-words">
+                    <span class="row-title">{app.word(w::HOME_BEGIN)}</span>
+                    <span class="row-about">{app.word(w::HOME_BEGIN_ABOUT)}</span>
+                </span>
+            </button>
+        }
+        .into_any(),
+    };
+    view! {
+        <div class="page page-home">
+            <Head title=app.word(w::HOME_TITLE)/>
+            <p class="lead">{app.word(w::HOME_LEAD)}</p>
+            <OfflineLine/>
+            <div class="ways">
+                {way(
+                    Screen::Read.to_string(),
+                    Icon::Read,
+                    app.word(w::HOME_LOOK_UP),
+                    app.word(w::HOME_LOOK_UP_ABOUT).into(),
+                    false,
+                )}
+                {way(
+                    Screen::Alarms.to_string(),
+                    Icon::Alarms,
+                    app.word(w::HOME_WRONG),
+                    app.word(w::HOME_WRONG_ABOUT).into(),
+                    false,
+                )}
+                {first_way}
+            </div>
+            <p class="small"><a href=Screen::About.to_string()>{app.word(w::HOME_ABOUT_APP)}</a></p>
+        </div>
+    }
+}
+
+fn way(href: String, drawn: Icon, title: &'static str, about: String, first: bool) -> impl IntoView {
+    view! {
+        <a class="way" class:way-first=first href=href>
+            {icon(drawn)}
+            <span class="row-words">
+                <span class="row-title">{title}</span>
+                <span class="row-about">{about}</span>
+            </span>
+        </a>
+    }
+}
+
+/// How the app stands without signal, in one quiet line.
+#[component]
+pub fn OfflineLine() -> impl IntoView {
+    let app = app();
+    let word = move || match app.offline.get() {
+        Offline::Ready => w::OFFLINE_READY,
+        Offline::Update => w::OFFLINE_UPDATE,
+        Offline::Storing => w::OFFLINE_STORING,
+        Offline::Failed => w::OFFLINE_FAILED,
+        Offline::Unsupported => w::OFFLINE_UNSUPPORTED,
+    };
+    let is_ready = move || matches!(app.offline.get(), Offline::Ready | Offline::Update);
+    view! {
+        <p class="offline" class:offline-ready=is_ready role="status">
+            {move || icon(if is_ready() { Icon::Holds } else { Icon::NotDone })}
+            <span>{move || app.word(word())}</span>
+        </p>
+    }
+}

@@ -1,0 +1,41 @@
+//! The pages, one file each. A page computes nothing: it draws what core and content say.
+
+mod about;
+mod alarms;
+mod card;
+mod entries;
+mod home;
+mod job;
+mod jobs;
+mod measure;
+mod notes;
+mod parts;
+mod read;
+mod record;
+mod site;
+
+use crate::app::screen::Screen;
+use leptos::prelude::*;
+
+/// Draws a screen.
+pub fn draw(screen: &Screen) -> AnyView {
+    match screen.clone() {
+        Screen::Home => view! { <home::Home/> }.into_any(),
+        Screen::Jobs => view! { <jobs::Jobs/> }.into_any(),
+        Screen::Job(id) => view! { <job::JobPage id/> }.into_any(),
+        Screen::Site(id) => view! { <site::SiteSummary id/> }.into_any(),
+        Screen::SitePart(id, part) => view! { <site::SiteQuestion id part/> }.into_any(),
+        Screen::Card(id, key) => view! { <card::CardPage id key/> }.into_any(),
+        Screen::Record(id) => view! { <record::Record id/> }.into_any(),
+        Screen::Notes(id) => view! { <notes::Notes id/> }.into_any(),
+        Screen::Measure => view! { <measure::Measure/> }.into_any(),
+        Screen::MeasureOhms => view! { <measure::MeasureOhms/> }.into_any(),
+        Screen::Alarms => view! { <alarms::Alarms/> }.into_any(),
+        Screen::Alarm(key) => view! { <alarms::AlarmPage key/> }.into_any(),
+        Screen::Read => view! { <read::Read/> }.into_any(),
+        Screen::Guide(key) => view! { <read::GuidePage key/> }.into_any(),
+        Screen::About => view! { <about::About/> }.into_any(),
+        Screen::Parts => view! { <parts::Parts/> }.into_any(),
+        Screen::Unknown => view! { <read::Nowhere/> }.into_any(),
+    }
+}

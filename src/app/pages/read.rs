@@ -1,0 +1,89 @@
+//! Guides: the list, one guide, and the page for an address that leads nowhere.
+
+use crate::app::frame::app;
+use crate::app::parts::finding::source_line;
+use crate::app::parts::head::Head;
+use crate::app::parts::icon::{Icon, icon};
+use crate::app::screen::Screen;
+use crate::content::schema::Block;
+use crate::content::words as w;
+use leptos::prelude::*;
+
+#[component]
+pub fn Read() -> impl IntoView {
+    let app = app();
+    let rows = app
+        .speaker()
+        .language
+        .guides
+        .iter()
+        .map(|guide| {
+            view! {
+                <li>
+                    <a class="job-row" href=Screen::Guide(guide.key.clone()).to_string()>
+                        <span class="row-words">
+                            <span class="row-title">{guide.title.clone()}</span>
+                            <span class="row-about">{guide.about.clone()}</span>
+                        </span>
+                        {icon(Icon::Go)}
+                    </a>
+                </li>
+            }
+        })
+        .collect_view();
+    view! {
+        <div class="page">
+            <Head title=app.word(w::READ_TITLE)/>
+            <p class="lead">{app.word(w::READ_ABOUT)}</p>
+            <ul class="rows">{rows}</ul>
+        </div>
+    }
+}
+
+#[component]
+pub fn GuidePage(key: String) -> impl IntoView {
+    let app = app();
+    let Some(guide) = app.speaker().language.guides.iter().find(|guide| guide.key == key) else {
+        return view! { <Nowhere/> }.into_any();
+    };
+    let blocks = guide
+        .blocks
+        .iter()
+        .map(|block| match block {
+            Block::Heading(text) => view! { <h2>{text.clone()}</h2> }.into_any(),
+            Block::Text(text) => view! { <p>{text.clone()}</p> }.into_any(),
+            Block::List(items) => {
+                view! { <ul>{items.iter().map(|item| view! { <li>{item.clone()}</li> }).collect_view()}</ul> }
+                    .into_any()
+            }
+            Block::Caution(text) => {
+                view! { <p class="caution">{icon(Icon::Caution)}<span>{text.clone()}</span></p> }.into_any()
+            }
+        })
+        .collect_view();
+    view! {
+        <div class="page page-guide">
+            <Head title=guide.title.clone() back=app.word(w::READ_TITLE)/>
+            <p class="lead">{guide.about.clone()}</p>
+            {blocks}
+            <details class="rests">
+                <summary>{app.word(w::CARD_SOURCES)}</summary>
+                <ul class="sources">
+                    {guide.sources.iter().map(|key| view! { <li>{source_line(app, key)}</li> }).collect_view()}
+                </ul>
+            </details>
+        </div>
+    }
+    .into_any()
+}
+
+#[component]
+pub fn Nowhere() -> impl IntoView {
+    let app = app();
+    view! {
+        <div class="page">
+            <Head title=app.word(w::READ_NOT_FOUND)/>
+            <div class="foot"><a class="primary" href=Screen::Home.to_string()>{app.word(w::APP_NAME)}</a></div>
+        </div>
+    }
+}

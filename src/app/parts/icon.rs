@@ -1,0 +1,66 @@
+//! The app's own line drawings, one family: 24 units square, one stroke.
+
+use leptos::prelude::*;
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Icon {
+    Jobs,
+    Measure,
+    Alarms,
+    Read,
+    Back,
+    Go,
+    Holds,
+    LookAgain,
+    Fails,
+    NotDone,
+    Caution,
+    Print,
+}
+
+impl Icon {
+    pub const ALL: [Icon; 12] = [
+        Icon::Jobs,
+        Icon::Measure,
+        Icon::Alarms,
+        Icon::Read,
+        Icon::Back,
+        Icon::Go,
+        Icon::Holds,
+        Icon::LookAgain,
+        Icon::Fails,
+        Icon::NotDone,
+        Icon::Caution,
+        Icon::Print,
+    ];
+
+    fn path(self) -> &'static str {
+        match self {
+            // A clip-board with two lines done and one open.
+            Icon::Jobs => "M6 4.5h12v16H6zM9.5 4.5v-1.5h5v1.5M9 10h6M9 13.5h6M9 17h3",
+            // Two probes and the resistor between them.
+            Icon::Measure => "M3 12h3.5M17.5 12H21M6.5 8.5h11v7h-11zM3 12v7M21 12v7",
+            // A hand bell.
+            Icon::Alarms => "M12 3v2M7 16.5V11a5 5 0 0 1 10 0v5.5l1.5 1.5h-13zM10.5 20.5h3",
+            // An open book.
+            Icon::Read => "M12 6.5C9.5 4.8 6.500 4.500 3.500 5v13.500c3-.5 6-.2 8.500 1.500 2.500-1.700 5.500-2 8.500-1.500V5c-3-.5-6-.2-8.500 1.500zM12 6.500V20",
+            Icon::Back => "M14.5 5.500L8 12l6.500 6.500",
+            Icon::Go => "M9.500 5.500L16 12l-6.500 6.500",
+            Icon::Holds => "M5 12.500l4.500 4.500L19 7.500",
+            Icon::LookAgain => "M4 12c3-5 13-5 16 0-3 5-13 5-16 0zM12 9.800a2.200 2.200 0 1 1 0 4.400 2.200 2.200 0 0 1 0-4.400z",
+            Icon::Fails => "M6.500 6.500l11 11M17.500 6.500l-11 11",
+            Icon::NotDone => "M12 5a7 7 0 1 1 0 14 7 7 0 0 1 0-14z",
+            Icon::Caution => "M12 4.500L21 19.500H3zM12 10v4.500M12 16.800v.4",
+            Icon::Print => "M7 9V4h10v5M7 16H4.500V9.500h15V16H17M7 13.500h10V20H7z",
+        }
+    }
+}
+
+/// An icon as decoration: the words beside it carry the meaning.
+pub fn icon(icon: Icon) -> impl IntoView {
+    view! {
+        <svg class="icon" viewBox="0 0 24 24" aria-hidden="true" focusable="false">
+            <path d=icon.path()></path>
+        </svg>
+    }
+}

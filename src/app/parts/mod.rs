@@ -1,0 +1,10 @@
+//! Parts that pages share.
+
+pub mod badge;
+pub mod choice;
+pub mod field;
+pub mod finding;
+pub mod head;
+pub mod icon;
+pub mod strip;
+pub mod window_line;

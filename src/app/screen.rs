@@ -1,0 +1,250 @@
+//! The address's hash ↔ what is shown: pure, both ways.
+
+use std::fmt;
+
+/// What is shown.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Screen {
+    Home,
+    Jobs,
+    Job(String),
+    /// The summary of a job's site.
+    Site(String),
+    /// One question of a job's site.
+    SitePart(String, SitePart),
+    /// One card of a job, by its key.
+    Card(String, String),
+    Record(String),
+    Notes(String),
+    Measure,
+    MeasureOhms,
+    Alarms,
+    Alarm(String),
+    Read,
+    Guide(String),
+    About,
+    /// Every part in every state: for looking at, and for checks.
+    Parts,
+    /// An address that leads nowhere.
+    Unknown,
+}
+
+/// One question page of the site.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SitePart {
+    Name,
+    Modules,
+    Monitor,
+    Leads,
+    Terminators,
+    Chargers,
+}
+
+impl SitePart {
+    pub const ALL: [SitePart; 6] = [
+        SitePart::Name,
+        SitePart::Modules,
+        SitePart::Monitor,
+        SitePart::Leads,
+        SitePart::Terminators,
+        SitePart::Chargers,
+    ];
+
+    fn key(self) -> &'static str {
+        match self {
+            SitePart::Name => "name",
+            SitePart::Modules => "modules",
+            SitePart::Monitor => "monitor",
+            SitePart::Leads => "leads",
+            SitePart::Terminators => "terminators",
+            SitePart::Chargers => "chargers",
+        }
+    }
+
+    /// The question after this one.
+    pub fn next(self) -> Option<SitePart> {
+        let index = SitePart::ALL.iter().position(|part| *part == self)?;
+        SitePart::ALL.get(index + 1).copied()
+    }
+}
+
+/// The four destinations at the thumb.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Destination {
+    Jobs,
+    Measure,
+    Alarms,
+    Read,
+}
+
+impl Screen {
+    /// Reads the hash of an address, with or without its `#`.
+    pub fn parse(hash: &str) -> Screen {
+        let path = hash.trim_start_matches('#').trim_matches('/');
+        let parts: Vec<String> = path.split('/').map(decode).collect();
+        let parts: Vec<&str> = parts.iter().map(String::as_str).collect();
+        match parts.as_slice() {
+            [""] => Screen::Home,
+            ["jobs"] => Screen::Jobs,
+            ["job", id] => Screen::Job((*id).into()),
+            ["job", id, "site"] => Screen::Site((*id).into()),
+            ["job", id, "site", part] => match SitePart::ALL.into_iter().find(|known| known.key() == *part) {
+                Some(part) => Screen::SitePart((*id).into(), part),
+                None => Screen::Unknown,
+            },
+            ["job", id, "card", card] => Screen::Card((*id).into(), (*card).into()),
+            ["job", id, "record"] => Screen::Record((*id).into()),
+            ["job", id, "notes"] => Screen::Notes((*id).into()),
+            ["measure"] => Screen::Measure,
+            ["measure", "ohms"] => Screen::MeasureOhms,
+            ["alarms"] => Screen::Alarms,
+            ["alarms", key] => Screen::Alarm((*key).into()),
+            ["read"] => Screen::Read,
+            ["read", key] => Screen::Guide((*key).into()),
+            ["about"] => Screen::About,
+            ["parts"] => Screen::Parts,
+            _ => Screen::Unknown,
+        }
+    }
+
+    /// The screen that "back" at the top leads to.
+    pub fn up(&self) -> Option<Screen> {
+        match self {
+            Screen::Home => None,
+            Screen::Job(_) => Some(Screen::Jobs),
+            Screen::Site(id) | Screen::Card(id, _) | Screen::Record(id) | Screen::Notes(id) => {
+                Some(Screen::Job(id.clone()))
+            }
+            Screen::SitePart(id, _) => Some(Screen::Site(id.clone())),
+            Screen::MeasureOhms => Some(Screen::Measure),
+            Screen::Alarm(_) => Some(Screen::Alarms),
+            Screen::Guide(_) => Some(Screen::Read),
+            _ => Some(Screen::Home),
+        }
+    }
+
+    /// The destination that the screen belongs to.
+    pub fn destination(&self) -> Option<Destination> {
+        match self {
+            Screen::Jobs
+            | Screen::Job(_)
+            | Screen::Site(_)
+            | Screen::SitePart(..)
+            | Screen::Card(..)
+            | Screen::Record(_)
+            | Screen::Notes(_) => Some(Destination::Jobs),
+            Screen::Measure | Screen::MeasureOhms => Some(Destination::Measure),
+            Screen::Alarms | Screen::Alarm(_) => Some(Destination::Alarms),
+            Screen::Read | Screen::Guide(_) => Some(Destination::Read),
+            Screen::Home | Screen::About | Screen::Parts | Screen::Unknown => None,
+        }
+    }
+}
+
+impl fmt::Display for Screen {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let job = |id: &str| format!("job/{}", encode(id));
+        let path = match self {
+            Screen::Home | Screen::Unknown => String::new(),
+            Screen::Jobs => "jobs".into(),
+            Screen::Job(id) => job(id),
+            Screen::Site(id) => format!("{}/site", job(id)),
+            Screen::SitePart(id, part) => format!("{}/site/{}", job(id), part.key()),
+            Screen::Card(id, card) => format!("{}/card/{}", job(id), encode(card)),
+            Screen::Record(id) => format!("{}/record", job(id)),
+            Screen::Notes(id) => format!("{}/notes", job(id)),
+            Screen::Measure => "measure".into(),
+            Screen::MeasureOhms => "measure/ohms".into(),
+            Screen::Alarms => "alarms".into(),
+            Screen::Alarm(key) => format!("alarms/{}", encode(key)),
+            Screen::Read => "read".into(),
+            Screen::Guide(key) => format!("read/{}", encode(key)),
+            Screen::About => "about".into(),
+            Screen::Parts => "parts".into(),
+        };
+        write!(f, "#/{path}")
+    }
+}
+
+/// Percent-encodes everything but letters, digits, `-`, `_` and `.`.
+fn encode(text: &str) -> String {
+    let mut out = String::new();
+    for byte in text.bytes() {
+        if byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'_' | b'.') {
+            out.push(char::from(byte));
+        } else {
+            out.push_str(&format!("%{byte:02X}"));
+        }
+    }
+    out
+}
+
+fn decode(text: &str) -> String {
+    let mut bytes = Vec::new();
+    let mut rest = text.as_bytes();
+    while let Some((first, tail)) = rest.split_first() {
+        let escaped = (*first == b'%')
+            .then(|| tail.get(..2))
+            .flatten()
+            .and_then(|hex| std::str::from_utf8(hex).ok())
+            .and_then(|hex| u8::from_str_radix(hex, 16).ok());
+        match escaped {
+            Some(byte) => {
+                bytes.push(byte);
+                rest = &tail[2..];
+            }
+            None => {
+                bytes.push(*first);
+                rest = tail;
+            }
+        }
+    }
+    String::from_utf8_lossy(&bytes).into_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn screens() -> impl Strategy<Value = Screen> {
+        let id = "[^\u{0}]{1,12}";
+        prop_oneof![
+            Just(Screen::Home),
+            Just(Screen::Jobs),
+            Just(Screen::Measure),
+            Just(Screen::MeasureOhms),
+            Just(Screen::Alarms),
+            Just(Screen::Read),
+            Just(Screen::About),
+            Just(Screen::Parts),
+            id.prop_map(Screen::Job),
+            id.prop_map(Screen::Site),
+            id.prop_map(Screen::Record),
+            id.prop_map(Screen::Notes),
+            id.prop_map(Screen::Alarm),
+            id.prop_map(Screen::Guide),
+            (id, id).prop_map(|(id, card)| Screen::Card(id, card)),
+            (id, 0usize..6).prop_map(|(id, part)| Screen::SitePart(id, SitePart::ALL[part])),
+        ]
+    }
+
+    proptest! {
+        #[test]
+        fn every_screen_comes_back_from_its_address(screen in screens()) {
+            // "measure/ohms" and friends are taken by screens of their own.
+            prop_assert_eq!(Screen::parse(&screen.to_string()), screen);
+        }
+
+        #[test]
+        fn any_address_is_some_screen(hash in ".{0,60}") {
+            let _ = Screen::parse(&hash);
+        }
+    }
+
+    #[test]
+    fn addresses_read_as_words() {
+        assert_eq!(Screen::Card("k3".into(), "link.1".into()).to_string(), "#/job/k3/card/link.1");
+        assert_eq!(Screen::parse("#/nowhere/at/all"), Screen::Unknown);
+    }
+}

@@ -1,0 +1,249 @@
+//! The jobs in memory, and the way they are kept: each change goes to both stores a moment later.
+//!
+//! Nothing is written over that this tab has not seen: a job that another tab has changed meanwhile is kept beside ours.
+
+use crate::app::device::mirror::Mirror;
+use crate::app::device::{clock, local, page};
+use crate::core::job::stored::{self, SetAside, Stored};
+use crate::core::job::{Job, Observation, Seen, Subject};
+use leptos::prelude::*;
+use serde_json::{Map, Value};
+use std::cell::RefCell;
+use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
+use std::time::Duration;
+
+/// A moment without changes before a job is written.
+const SETTLE: Duration = Duration::from_millis(250);
+
+/// A job in memory.
+#[derive(Clone, Debug)]
+pub struct Kept {
+    pub job: Job,
+    rev: u64,
+    /// The revision that this tab last read or wrote.
+    base: u64,
+    rest: Map<String, Value>,
+}
+
+/// A kept text that is left as it lies.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Aside {
+    pub key: String,
+    pub why: SetAside,
+    pub text: String,
+}
+
+/// What went wrong with keeping.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Trouble {
+    NothingKept,
+    OtherTab,
+}
+
+/// Which of the two stores answer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Health {
+    pub local: bool,
+    pub mirror: bool,
+}
+
+/// All jobs.
+#[derive(Clone, Copy)]
+pub struct Store {
+    jobs: RwSignal<BTreeMap<String, ArcRwSignal<Kept>>>,
+    pub aside: RwSignal<Vec<Aside>>,
+    pub trouble: RwSignal<Option<Trouble>>,
+    pub health: RwSignal<Health>,
+}
+
+thread_local! {
+    static MIRROR: RefCell<Option<Rc<Mirror>>> = const { RefCell::new(None) };
+    static CHANGED: RefCell<BTreeSet<String>> = const { RefCell::new(BTreeSet::new()) };
+}
+
+/// Everything that both stores hold, read before the first screen is drawn.
+pub struct Loaded {
+    jobs: BTreeMap<String, Kept>,
+    aside: Vec<Aside>,
+    health: Health,
+}
+
+/// Reads both stores; of two copies of a job the newer counts.
+pub async fn load() -> Loaded {
+    let mut texts: BTreeMap<String, Option<String>> = BTreeMap::new();
+    let mut lagging: Vec<(String, String)> = Vec::new();
+    for (key, text) in local::all_jobs() {
+        texts.insert(key, Some(text));
+    }
+    let mirror = Mirror::open().await.ok();
+    let mirrored = match &mirror {
+        Some(mirror) => mirror.all().await.ok(),
+        None => None,
+    };
+    let health = Health { local: local::answers(), mirror: mirrored.is_some() };
+    for (key, text) in mirrored.into_iter().flatten() {
+        let first = texts.remove(&key).flatten();
+        let newer = stored::newer(first.clone(), Some(text));
+        if let (Some(newer), true) = (&newer, newer != first) {
+            lagging.push((key.clone(), newer.clone()));
+        }
+        texts.insert(key, newer);
+    }
+    // A browser killed in the middle leaves the first store behind: bring it up to the mirror.
+    for (key, text) in lagging {
+        if stored::open(&text).is_ok() && local::job(&key).is_none_or(|old| stored::open(&old).is_ok()) {
+            local::keep_job(&key, &text);
+        }
+    }
+    MIRROR.with(|slot| *slot.borrow_mut() = mirror.map(Rc::new));
+
+    let mut loaded = Loaded { jobs: BTreeMap::new(), aside: Vec::new(), health };
+    for (key, text) in texts {
+        let Some(text) = text else { continue };
+        match stored::open(&text) {
+            Ok(Stored { rev, job, rest, .. }) => {
+                loaded.jobs.insert(key, Kept { job, rev, base: rev, rest });
+            }
+            Err(why) => loaded.aside.push(Aside { key, why, text }),
+        }
+    }
+    loaded
+}
+
+impl Store {
+    pub fn new(loaded: Loaded) -> Store {
+        let jobs = loaded.jobs.into_iter().map(|(key, kept)| (key, ArcRwSignal::new(kept))).collect();
+        let store = Store {
+            jobs: RwSignal::new(jobs),
+            aside: RwSignal::new(loaded.aside),
+            trouble: RwSignal::new(None),
+            health: RwSignal::new(loaded.health),
+        };
+        page::on_leave(move || store.flush());
+        page::on_foreign_write(move |key| {
+            if let Some(id) = key.strip_prefix("ohms.job.") {
+                store.take_foreign(id);
+            }
+        });
+        store
+    }
+
+    /// The job, if it is on this phone. Reading it follows its changes.
+    pub fn job(self, id: &str) -> Option<ArcRwSignal<Kept>> {
+        self.jobs.with(|jobs| jobs.get(id).cloned())
+    }
+
+    /// All jobs, the one begun last first. Reading it follows every change.
+    pub fn all(self) -> Vec<Job> {
+        let mut all: Vec<Job> =
+            self.jobs.with(|jobs| jobs.values().map(|kept| kept.with(|kept| kept.job.clone())).collect());
+        all.sort_by(|a, b| b.begun.cmp(&a.begun).then_with(|| a.id.cmp(&b.id)));
+        all
+    }
+
+    /// Takes a new job in and returns its key.
+    pub fn add(self, mut job: Job) -> String {
+        if job.id.is_empty() {
+            job.id = clock::new_key();
+        }
+        job.begun = clock::now();
+        let id = job.id.clone();
+        let kept = Kept { job, rev: 1, base: 0, rest: Map::new() };
+        self.jobs.update(|jobs| {
+            jobs.insert(id.clone(), ArcRwSignal::new(kept));
+        });
+        self.changed(&id);
+        id
+    }
+
+    /// Changes a job and has it kept.
+    pub fn change(self, id: &str, change: impl FnOnce(&mut Job)) {
+        let Some(kept) = self.jobs.with_untracked(|jobs| jobs.get(id).cloned()) else { return };
+        kept.update(|kept| {
+            change(&mut kept.job);
+            kept.rev += 1;
+        });
+        self.changed(id);
+    }
+
+    /// Notes what was seen, now.
+    pub fn observe(self, id: &str, of: Subject, seen: Seen, typed: String) {
+        self.change(id, |job| job.observations.push(Observation { of, at: clock::now(), seen, typed }));
+    }
+
+    fn changed(self, id: &str) {
+        CHANGED.with(|changed| changed.borrow_mut().insert(id.to_string()));
+        set_timeout(move || self.flush(), SETTLE);
+    }
+
+    /// Writes all that has changed. Called a moment after a change, and at once when the page is left.
+    pub fn flush(self) {
+        let ids = CHANGED.with(|changed| std::mem::take(&mut *changed.borrow_mut()));
+        for id in ids {
+            self.write(&id);
+        }
+    }
+
+    fn write(self, id: &str) {
+        let Some(kept) = self.jobs.try_with_untracked(|jobs| jobs.get(id).cloned()).flatten() else { return };
+        let there = local::job(id);
+        let foreign = there.as_deref().is_some_and(|text| match stored::open(text) {
+            Ok(there) => there.rev != kept.with_untracked(|kept| kept.base),
+            Err(_) => true,
+        });
+        if foreign {
+            self.part_from(id, kept);
+            return;
+        }
+        let text = kept.with_untracked(|kept| {
+            let job = kept.job.clone();
+            Stored { v: stored::VERSION, rev: kept.rev, saved_at: clock::now(), job, rest: kept.rest.clone() }.text()
+        });
+        let in_local = local::keep_job(id, &text);
+        kept.update_untracked(|kept| kept.base = kept.rev);
+        let mirror = MIRROR.with(|slot| slot.borrow().clone());
+        let id = id.to_string();
+        leptos::task::spawn_local(async move {
+            let in_mirror = match mirror {
+                Some(mirror) => mirror.keep(&id, &text).await.is_ok(),
+                None => false,
+            };
+            let trouble = (!in_local && !in_mirror).then_some(Trouble::NothingKept);
+            if trouble.is_some() || self.trouble.try_get_untracked() == Some(Some(Trouble::NothingKept)) {
+                self.trouble.try_set(trouble);
+            }
+            self.health.try_set(Health { local: in_local, mirror: in_mirror });
+        });
+    }
+
+    /// Another tab has written this job meanwhile: ours goes on under a key of its own, and both are kept.
+    fn part_from(self, id: &str, kept: ArcRwSignal<Kept>) {
+        let mut ours = kept.get_untracked();
+        ours.job.id = clock::new_key();
+        ours.base = 0;
+        let new_id = ours.job.id.clone();
+        self.take_foreign(id);
+        self.jobs.update(|jobs| {
+            jobs.insert(new_id.clone(), ArcRwSignal::new(ours));
+        });
+        self.trouble.set(Some(Trouble::OtherTab));
+        self.changed(&new_id);
+    }
+
+    /// Takes what another tab has written, unless this tab has changes of its own that are not kept yet.
+    fn take_foreign(self, id: &str) {
+        let Some(Ok(theirs)) = local::job(id).map(|text| stored::open(&text)) else { return };
+        let changed_here = CHANGED.with(|changed| changed.borrow().contains(id));
+        if changed_here {
+            return;
+        }
+        let theirs = Kept { job: theirs.job, rev: theirs.rev, base: theirs.rev, rest: theirs.rest };
+        match self.jobs.with_untracked(|jobs| jobs.get(id).cloned()) {
+            Some(kept) => kept.set(theirs),
+            None => self.jobs.update(|jobs| {
+                jobs.insert(id.to_string(), ArcRwSignal::new(theirs));
+            }),
+        }
+    }
+}

@@ -1,0 +1,89 @@
+//! Figures as a person reads them: rounded for their size, with unit, in the language's number style.
+
+use crate::core::units::{Figure, Kind};
+
+/// How a language writes numbers.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Style {
+    pub decimal_sign: char,
+}
+
+impl Style {
+    pub const ENGLISH: Style = Style { decimal_sign: '.' };
+}
+
+/// Between a number and its unit: a space that does not break.
+const GAP: char = '\u{a0}';
+const MINUS: char = '\u{2212}';
+
+/// A number with at most so many decimals, without zeros at the end.
+pub fn number(value: f64, decimals: usize, style: Style) -> String {
+    let text = format!("{:.decimals$}", value.abs());
+    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    signed(value, text, style)
+}
+
+/// A number with just so many decimals.
+pub fn number_fixed(value: f64, decimals: usize, style: Style) -> String {
+    signed(value, &format!("{:.decimals$}", value.abs()), style)
+}
+
+fn signed(value: f64, text: &str, style: Style) -> String {
+    let text = text.replace('.', &style.decimal_sign.to_string());
+    let is_zero = text.chars().all(|c| !c.is_ascii_digit() || c == '0');
+    if value < 0.0 && !is_zero { format!("{MINUS}{text}") } else { text }
+}
+
+/// A figure with its unit, in the prefix that suits its size.
+pub fn figure(figure: Figure, style: Style) -> String {
+    let value = figure.value();
+    let size = value.abs();
+    let (scaled, decimals, unit) = match figure.kind() {
+        Kind::Ohms if size >= 999_950.0 => (value / 1e6, 2, "MΩ"),
+        Kind::Ohms if size >= 999.95 => (value / 1e3, 2, "kΩ"),
+        Kind::Ohms if size < 0.0995 && size > 0.0 => (value * 1e3, 1, "mΩ"),
+        Kind::Ohms if size < 9.95 => (value, 2, "Ω"),
+        Kind::Ohms => (value, 1, "Ω"),
+        Kind::Volts if size < 0.0995 => (value * 1e3, 1, "mV"),
+        Kind::Volts => (value, 2, "V"),
+        Kind::Amperes | Kind::Watts => (value, 1, figure.kind().symbol()),
+        Kind::AmpereHours => (value, 1, "Ah"),
+        Kind::WattHours if size >= 999.5 => (value / 1e3, 2, "kWh"),
+        Kind::WattHours => (value, 0, "Wh"),
+        Kind::Percent => (value, 1, "%"),
+        Kind::Metres => (value, 2, "m"),
+        Kind::OhmsPerMetre => (value * 1e3, 1, "mΩ/m"),
+        Kind::BitRate if size >= 1e6 => (value / 1e6, 1, "Mbit/s"),
+        Kind::BitRate => (value / 1e3, 1, "kbit/s"),
+        Kind::Seconds => (value, 0, "s"),
+        Kind::Celsius => (value, 1, "°C"),
+        Kind::Count => (value, 0, ""),
+        other => (value, 3, other.symbol()),
+    };
+    let number = number(scaled, decimals, style);
+    if unit.is_empty() { number } else { format!("{number}{GAP}{unit}") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::core::units::{AmpereHours, Ohms, Volts};
+
+    #[test]
+    fn figures_read_as_a_meter_shows_them() {
+        let say = |f: Figure| figure(f, Style::ENGLISH).replace(GAP, " ");
+        assert_eq!(say(Ohms::of(60.4).into()), "60.4 Ω");
+        assert_eq!(say(Ohms::of(2515.6).into()), "2.52 kΩ");
+        assert_eq!(say(Ohms::of(0.0).into()), "0 Ω");
+        assert_eq!(say(Ohms::of(0.84).into()), "0.84 Ω");
+        assert_eq!(say(Volts::of(-0.003).into()), "−3 mV");
+        assert_eq!(say(Volts::of(13.3).into()), "13.3 V");
+        assert_eq!(say(AmpereHours::of(690.0).into()), "690 Ah");
+    }
+
+    #[test]
+    fn the_decimal_sign_is_the_languages() {
+        assert_eq!(number(1.25, 2, Style { decimal_sign: ',' }), "1,25");
+        assert_eq!(number(-0.001, 1, Style::ENGLISH), "0");
+    }
+}

@@ -1,0 +1,386 @@
+//! Reads the content folder and checks it: every mistake in one run, each with its file, line and reason.
+//!
+//! Used by the build (a wrong file stops it) and by tests; the app carries only the packed result.
+
+use crate::content::schema::*;
+use crate::core::because::Because;
+use crate::core::job::assess::{SOURCES, Verdict};
+use crate::core::job::check::{Asks, Check};
+use crate::core::site::Problem;
+use serde::de::DeserializeOwned;
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
+use std::path::{Path, PathBuf};
+
+/// One thing that is wrong in the content.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mistake {
+    /// The file, from the content folder.
+    pub file: String,
+    /// Counted from 1; 0 where the whole file is meant.
+    pub line: usize,
+    pub reason: String,
+}
+
+impl fmt::Display for Mistake {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "content/{}:{}: {}", self.file, self.line, self.reason)
+    }
+}
+
+/// The content with the names of its words, in the order of [`Language::words`].
+pub struct Read {
+    pub content: Content,
+    pub word_keys: Vec<String>,
+}
+
+/// Reads and checks everything under the folder.
+pub fn read(root: &Path) -> Result<Read, Vec<Mistake>> {
+    let mut reader = Reader { root: root.to_path_buf(), mistakes: Vec::new(), texts: BTreeMap::new() };
+    let sources: Option<BTreeMap<String, Source>> = reader.file("sources.toml");
+    let walk: Option<Walk> = reader.file("walk.toml");
+    let demo: Option<DemoFile> = reader.file("demo.toml");
+    let equipment = Equipment {
+        modules: reader.folder("equipment/modules", |_, _| {}),
+        monitors: reader.folder("equipment/monitors", |_, _| {}),
+        leads: reader.folder("equipment/leads", |_, _| {}),
+        terminators: reader.folder("equipment/terminators", |_, _| {}),
+        chargers: reader.folder("equipment/chargers", |_, _| {}),
+    };
+    let words: Option<BTreeMap<String, BTreeMap<String, String>>> = reader.file("en/words.toml");
+    let because = reader.file("en/because.toml");
+    let problems = reader.file("en/problems.toml");
+    let names = reader.file("en/names.toml");
+    let walk_words = reader.file("en/steps.toml");
+    let checks = reader.file("en/checks.toml");
+    let mut guides: Vec<Guide> = reader.folder("en/guides", |guide: &mut Guide, key| guide.key = key);
+    guides.sort_by_key(|guide| guide.order);
+    let alarms: Vec<Alarm> = reader.folder("en/alarms", |alarm: &mut Alarm, key| alarm.key = key);
+
+    let whole = (|| {
+        let words = words?;
+        let flat: BTreeMap<String, String> = words
+            .into_iter()
+            .flat_map(|(section, words)| words.into_iter().map(move |(key, text)| (format!("{section}.{key}"), text)))
+            .collect();
+        let word_keys = flat.keys().cloned().collect();
+        let english = Language {
+            words: flat.into_values().collect(),
+            because: because?,
+            problems: problems?,
+            names: names?,
+            walk: walk_words?,
+            checks: checks?,
+            guides,
+            alarms,
+        };
+        let content = Content { sources: sources?, walk: walk?, equipment, demo: demo?.site, english };
+        Some(Read { content, word_keys })
+    })();
+    if let Some(read) = &whole {
+        for rule in RULES {
+            rule(&read.content, &mut reader);
+        }
+    }
+    match whole {
+        Some(read) if reader.mistakes.is_empty() => Ok(read),
+        _ => Err(reader.mistakes),
+    }
+}
+
+#[derive(serde::Deserialize)]
+#[serde(deny_unknown_fields)]
+struct DemoFile {
+    site: Vec<DemoSite>,
+}
+
+/// Collects texts and mistakes while reading.
+struct Reader {
+    root: PathBuf,
+    mistakes: Vec<Mistake>,
+    texts: BTreeMap<String, String>,
+}
+
+impl Reader {
+    fn file<T: DeserializeOwned>(&mut self, name: &str) -> Option<T> {
+        let text = match std::fs::read_to_string(self.root.join(name)) {
+            Ok(text) => text,
+            Err(error) => {
+                self.mistakes.push(Mistake { file: name.into(), line: 0, reason: error.to_string() });
+                return None;
+            }
+        };
+        let parsed = toml::from_str(&text);
+        let line_at = |byte: usize| text[..byte.min(text.len())].matches('\n').count() + 1;
+        let result = match parsed {
+            Ok(value) => Some(value),
+            Err(error) => {
+                let line = error.span().map_or(0, |span| line_at(span.start));
+                self.mistakes.push(Mistake { file: name.into(), line, reason: error.message().to_string() });
+                None
+            }
+        };
+        self.texts.insert(name.to_string(), text);
+        result
+    }
+
+    /// Every file of a folder, by name; `keyed` may take the file's name as the entry's key.
+    fn folder<T: DeserializeOwned>(&mut self, name: &str, keyed: impl Fn(&mut T, String)) -> Vec<T> {
+        let mut files: Vec<String> = std::fs::read_dir(self.root.join(name))
+            .into_iter()
+            .flatten()
+            .flatten()
+            .filter_map(|entry| entry.file_name().into_string().ok())
+            .filter(|file| file.ends_with(".toml"))
+            .collect();
+        files.sort();
+        files
+            .into_iter()
+            .filter_map(|file| {
+                let mut value: T = self.file(&format!("{name}/{file}"))?;
+                keyed(&mut value, file.trim_end_matches(".toml").to_string());
+                Some(value)
+            })
+            .collect()
+    }
+
+    /// Notes a mistake at the first line of the file that contains the text.
+    fn wrong(&mut self, file: &str, near: &str, reason: String) {
+        let line = self
+            .texts
+            .get(file)
+            .and_then(|text| text.lines().position(|line| line.contains(near)))
+            .map_or(0, |index| index + 1);
+        self.mistakes.push(Mistake { file: file.into(), line, reason });
+    }
+}
+
+type Rule = fn(&Content, &mut Reader);
+
+/// The rules between files; each pushes a sentence for every breach.
+const RULES: &[Rule] = &[
+    every_reason_has_a_sentence,
+    every_problem_has_a_sentence,
+    every_check_has_words,
+    every_step_has_words,
+    every_check_is_asked_once,
+    every_source_exists,
+    every_name_exists,
+    equipment_keys_are_unique_and_match,
+    every_demo_is_a_site,
+    every_text_is_there,
+];
+
+fn every_reason_has_a_sentence(content: &Content, reader: &mut Reader) {
+    let file = "en/because.toml";
+    for (key, names) in Because::ALL {
+        match content.english.because.get(*key) {
+            None => reader.wrong(file, "", format!("there is no sentence for \"{key}\"")),
+            Some(text) => {
+                for name in placeholders(text) {
+                    if !names.contains(&name.as_str()) {
+                        let reason = format!("\"{key}\" has no figure {{{name}}}; it has {names:?}");
+                        reader.wrong(file, &format!("{key} ="), reason);
+                    }
+                }
+            }
+        }
+    }
+    for key in content.english.because.keys() {
+        if !Because::ALL.iter().any(|(known, _)| known == key) {
+            reader.wrong(file, &format!("{key} ="), format!("nothing gives the reason \"{key}\""));
+        }
+    }
+}
+
+fn every_problem_has_a_sentence(content: &Content, reader: &mut Reader) {
+    for problem in Problem::ALL {
+        if !content.english.problems.contains_key(problem.key()) {
+            reader.wrong("en/problems.toml", "", format!("there is no sentence for \"{}\"", problem.key()));
+        }
+    }
+}
+
+fn every_check_has_words(content: &Content, reader: &mut Reader) {
+    let file = "en/checks.toml";
+    for check in Check::ALL {
+        let key = check.key();
+        let Some(words) = content.english.checks.get(key) else {
+            reader.wrong(file, "", format!("the check \"{key}\" has no words"));
+            continue;
+        };
+        if let Asks::Answer(answers) = check.asks() {
+            for answer in answers {
+                if !words.answers.contains_key(*answer) {
+                    reader.wrong(file, key, format!("the check \"{key}\" has no words for the answer \"{answer}\""));
+                }
+            }
+        }
+    }
+    for key in content.english.checks.keys() {
+        if Check::from_key(key).is_none() {
+            reader.wrong(file, &format!("[{key}]"), format!("there is no check \"{key}\""));
+        }
+    }
+}
+
+/// Placeholders that a step's words may use.
+pub const STEP_PLACEHOLDERS: &[&str] = &[
+    "modules", "n", "next", "lead", "length", "port", "monitor", "terminator", "end", "high", "low", "reference",
+    "far_end", "seconds", "protocol", "rate", "menu", "capacity",
+];
+
+fn every_step_has_words(content: &Content, reader: &mut Reader) {
+    let file = "en/steps.toml";
+    let words = &content.english.walk;
+    let mut steps = BTreeSet::new();
+    for stage in &content.walk.stages {
+        if !words.stage.contains_key(&stage.key) {
+            reader.wrong("walk.toml", &stage.key, format!("the stage \"{}\" has no words", stage.key));
+        }
+        for step in &stage.steps {
+            if !steps.insert(step.key.clone()) {
+                reader.wrong("walk.toml", &step.key, format!("the step \"{}\" is there twice", step.key));
+            }
+            if !words.step.contains_key(&step.key) {
+                reader.wrong("walk.toml", &step.key, format!("the step \"{}\" has no words", step.key));
+            }
+        }
+    }
+    for (key, step) in &words.step {
+        if !steps.contains(key) {
+            reader.wrong(file, &format!("[step.{key}]"), format!("there is no step \"{key}\""));
+        }
+        for text in [&step.action, &step.see, &step.why, &step.caution, &step.tick] {
+            for name in placeholders(text) {
+                if !STEP_PLACEHOLDERS.contains(&name.as_str()) {
+                    reader.wrong(file, &format!("{{{name}}}"), format!("\"{key}\": nothing fills {{{name}}}"));
+                }
+            }
+        }
+    }
+}
+
+fn every_check_is_asked_once(content: &Content, reader: &mut Reader) {
+    let asked: Vec<Check> =
+        content.walk.stages.iter().flat_map(|stage| &stage.steps).flat_map(|step| step.asks.iter().copied()).collect();
+    for check in Check::ALL {
+        match asked.iter().filter(|other| *other == check).count() {
+            1 => {}
+            count => reader.wrong("walk.toml", check.key(), format!("\"{}\" is asked {count} times", check.key())),
+        }
+    }
+}
+
+fn every_source_exists(content: &Content, reader: &mut Reader) {
+    for key in SOURCES {
+        if !content.sources.contains_key(*key) {
+            reader.wrong("sources.toml", "", format!("the core refers to \"{key}\", which is not there"));
+        }
+    }
+    let guides = content.english.guides.iter().map(|guide| ("guides", &guide.key, &guide.sources));
+    let alarms = content.english.alarms.iter().map(|alarm| ("alarms", &alarm.key, &alarm.sources));
+    for (folder, key, sources) in guides.chain(alarms) {
+        let file = format!("en/{folder}/{key}.toml");
+        if sources.is_empty() {
+            reader.wrong(&file, "sources", "it names no source".into());
+        }
+        for source in sources {
+            if !content.sources.contains_key(source) {
+                reader.wrong(&file, source, format!("the source \"{source}\" is not in sources.toml"));
+            }
+        }
+    }
+}
+
+fn every_name_exists(content: &Content, reader: &mut Reader) {
+    let names = &content.english.names;
+    let mut needed: BTreeSet<String> = ["end-bank", "end-monitor", "stop-module", "stop-monitor", "open-path"]
+        .into_iter()
+        .map(str::to_string)
+        .collect();
+    needed.extend(Verdict::ALL.iter().map(|verdict| format!("verdict-{}", verdict.key())));
+    needed.extend([Urgency::Stop, Urgency::Act, Urgency::Know].map(|urgency| format!("urgency-{}", urgency.key())));
+    let equipment = &content.equipment;
+    let ports = equipment.monitors.iter().flat_map(|monitor| &monitor.ports);
+    needed.extend(ports.clone().map(|port| format!("connector-{}", port.connector)));
+    needed.extend(equipment.modules.iter().map(|module| format!("connector-{}", module.data.connector)));
+    needed.extend(equipment.leads.iter().flat_map(|lead| lead.ends.iter().map(|end| format!("connector-{end}"))));
+    needed.extend(equipment.terminators.iter().map(|terminator| format!("connector-{}", terminator.connector)));
+    let spoken = ports.flat_map(|port| &port.speaks).chain(equipment.modules.iter().flat_map(|module| &module.speaks));
+    needed.extend(spoken.map(|profile| format!("protocol-{}", profile.protocol)));
+    for name in needed {
+        if !names.contains_key(&name) {
+            reader.wrong("en/names.toml", "", format!("there is no name for \"{name}\""));
+        }
+    }
+}
+
+fn equipment_keys_are_unique_and_match(content: &Content, reader: &mut Reader) {
+    let equipment = &content.equipment;
+    let mut seen = BTreeSet::new();
+    let keys = equipment
+        .modules
+        .iter()
+        .map(|item| ("modules", &item.key))
+        .chain(equipment.monitors.iter().map(|item| ("monitors", &item.key)))
+        .chain(equipment.leads.iter().map(|item| ("leads", &item.key)))
+        .chain(equipment.terminators.iter().map(|item| ("terminators", &item.key)))
+        .chain(equipment.chargers.iter().map(|item| ("chargers", &item.key)));
+    for (folder, key) in keys {
+        let file = format!("equipment/{folder}/{key}.toml");
+        if !reader.texts.contains_key(&file) {
+            reader.wrong(&file, "", format!("the key \"{key}\" is not the name of its file"));
+        }
+        if !seen.insert(key) {
+            reader.wrong(&file, key, format!("the key \"{key}\" is there twice"));
+        }
+    }
+}
+
+fn every_demo_is_a_site(content: &Content, reader: &mut Reader) {
+    for demo in &content.demo {
+        match content.equipment.draft_of(demo) {
+            Err(missing) => reader.wrong("demo.toml", &missing, format!("there is no equipment \"{missing}\"")),
+            Ok(draft) => {
+                if let Err(problems) = draft.site() {
+                    let keys: Vec<&str> = problems.iter().map(|problem| problem.key()).collect();
+                    reader.wrong("demo.toml", &demo.key, format!("\"{}\" is no site: {keys:?}", demo.key));
+                }
+            }
+        }
+    }
+}
+
+fn every_text_is_there(content: &Content, reader: &mut Reader) {
+    let english = &content.english;
+    for (file, texts) in
+        [("en/because.toml", &english.because), ("en/problems.toml", &english.problems), ("en/names.toml", &english.names)]
+    {
+        for (key, text) in texts {
+            if text.trim().is_empty() {
+                reader.wrong(file, &format!("{key} ="), format!("\"{key}\" has no text"));
+            }
+        }
+    }
+    if english.words.iter().any(|text| text.trim().is_empty()) {
+        reader.wrong("en/words.toml", "\"\"", "a word has no text".into());
+    }
+}
+
+/// The names in braces of a text.
+pub fn placeholders(text: &str) -> Vec<String> {
+    let mut names = Vec::new();
+    let mut rest = text;
+    while let Some(open) = rest.find('{') {
+        let Some(close) = rest[open..].find('}') else {
+            names.push(rest[open..].to_string());
+            break;
+        };
+        let inner = &rest[open + 1..open + close];
+        // In "{n:module|{n} modules}" the first brace to close is the inner one; its name is the same.
+        names.push(inner.split(':').next().unwrap_or(inner).to_string());
+        rest = &rest[open + close + 1..];
+    }
+    names
+}

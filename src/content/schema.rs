@@ -1,0 +1,266 @@
+//! The shape of the content files, and of the one blob that the build makes of them.
+
+use crate::core::site::figures::{ChargerFigures, LeadFigures, ModuleFigures, MonitorFigures, TerminatorFigures};
+use crate::core::units::Metres;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// How a published source was seen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum SourceSeen {
+    Read,
+    Restated,
+    FromMemory,
+    Practice,
+}
+
+/// A published source.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Source {
+    pub title: String,
+    pub clause: String,
+    pub seen: SourceSeen,
+}
+
+/// How many cards a step makes.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Each {
+    #[default]
+    Once,
+    Link,
+    LooseTerminator,
+    BuiltInTerminator,
+}
+
+/// A condition of a step.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum When {
+    SeveralInParallel,
+    OtherEndAsked,
+    WakeButton,
+    WakeByItself,
+    WakeSwitch,
+    DedicatedPort,
+    SettablePort,
+}
+
+/// What the bus strip lights up.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum LitPart {
+    #[default]
+    Nothing,
+    Everything,
+    Modules,
+    Monitor,
+    /// The lead that the card is about.
+    Lead,
+    BusLead,
+    /// The terminator that the card is about.
+    Terminator,
+    Meter,
+    MeterAtBank,
+}
+
+/// A step's shape.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Step {
+    pub key: String,
+    #[serde(default)]
+    pub each: Each,
+    #[serde(default)]
+    pub when: Vec<When>,
+    #[serde(default)]
+    pub asks: Vec<crate::core::job::check::Check>,
+    #[serde(default)]
+    pub lit: LitPart,
+}
+
+/// A stage's shape.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Stage {
+    pub key: String,
+    #[serde(rename = "step")]
+    pub steps: Vec<Step>,
+}
+
+/// `walk.toml`.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Walk {
+    #[serde(rename = "stage")]
+    pub stages: Vec<Stage>,
+}
+
+/// The words of a step.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct StepWords {
+    /// The one action.
+    pub action: String,
+    /// What should be seen or felt.
+    pub see: String,
+    /// Why it matters.
+    pub why: String,
+    /// The caution where the hand is.
+    #[serde(default)]
+    pub caution: String,
+    /// The words on the button that ticks the card, where "Done" would be wrong.
+    #[serde(default)]
+    pub tick: String,
+}
+
+/// The words of a stage.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct StageWords {
+    pub title: String,
+    pub about: String,
+}
+
+/// `<language>/steps.toml`.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WalkWords {
+    pub stage: BTreeMap<String, StageWords>,
+    pub step: BTreeMap<String, StepWords>,
+}
+
+/// The words of a check.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CheckWords {
+    /// Its short name, for lists and the record.
+    pub title: String,
+    /// The label of its field: a question or a name.
+    pub label: String,
+    /// How to take the reading, one line.
+    pub how: String,
+    /// Words of the answers, by key, for checks that offer some.
+    #[serde(default)]
+    pub answers: BTreeMap<String, String>,
+}
+
+/// One block of a guide.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub enum Block {
+    Heading(String),
+    Text(String),
+    List(Vec<String>),
+    Caution(String),
+}
+
+/// A guide.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Guide {
+    #[serde(default)]
+    pub key: String,
+    /// Its place in the list.
+    pub order: u32,
+    pub title: String,
+    pub about: String,
+    pub blocks: Vec<Block>,
+    pub sources: Vec<String>,
+}
+
+/// How urgent an alarm is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Urgency {
+    /// Stop now.
+    Stop,
+    /// Act before going on.
+    Act,
+    /// Know of it.
+    Know,
+}
+
+impl Urgency {
+    pub fn key(self) -> &'static str {
+        match self {
+            Urgency::Stop => "stop",
+            Urgency::Act => "act",
+            Urgency::Know => "know",
+        }
+    }
+}
+
+/// An alarm, state or hold-off that a display may show.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct Alarm {
+    #[serde(default)]
+    pub key: String,
+    pub title: String,
+    pub urgency: Urgency,
+    pub meaning: String,
+    /// Usual causes, likeliest first.
+    pub causes: Vec<String>,
+    pub first: String,
+    pub do_not: String,
+    pub go_on: String,
+    pub sources: Vec<String>,
+}
+
+/// An invented demo site, by keys of equipment.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct DemoSite {
+    pub key: String,
+    pub name: String,
+    pub module: String,
+    pub series: u32,
+    pub parallel: u32,
+    pub monitor: String,
+    pub port: String,
+    pub link_lead: String,
+    #[serde(rename = "link-length-m")]
+    pub link_length: Metres,
+    pub bus_lead: String,
+    #[serde(rename = "bus-length-m")]
+    pub bus_length: Metres,
+    pub terminator: String,
+    pub chargers: Vec<String>,
+}
+
+/// All equipment.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Equipment {
+    pub modules: Vec<ModuleFigures>,
+    pub monitors: Vec<MonitorFigures>,
+    pub leads: Vec<LeadFigures>,
+    pub terminators: Vec<TerminatorFigures>,
+    pub chargers: Vec<ChargerFigures>,
+}
+
+/// All that depends on the language.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Language {
+    /// The words of the screens, by number: see `words`.
+    pub words: Vec<String>,
+    pub because: BTreeMap<String, String>,
+    pub problems: BTreeMap<String, String>,
+    pub names: BTreeMap<String, String>,
+    pub walk: WalkWords,
+    pub checks: BTreeMap<String, CheckWords>,
+    pub guides: Vec<Guide>,
+    pub alarms: Vec<Alarm>,
+}
+
+/// The whole content, as the build packs it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Content {
+    pub sources: BTreeMap<String, Source>,
+    pub walk: Walk,
+    pub equipment: Equipment,
+    pub demo: Vec<DemoSite>,
+    pub english: Language,
+}
