@@ -1,0 +1,103 @@
+//! The content folder: what is there is right, and what is wrong is named with file, line and reason.
+
+use sixty_ohms::core;
+
+mod content {
+    pub use sixty_ohms::content::schema;
+
+    #[path = "../../src/content/read.rs"]
+    pub mod read;
+}
+
+use content::read::{Mistake, read};
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// A copy of the content that a test may spoil.
+struct Copy(PathBuf);
+
+impl Copy {
+    fn new(name: &str) -> Copy {
+        let to = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join(name);
+        let _ = fs::remove_dir_all(&to);
+        copy(Path::new("content"), &to);
+        Copy(to)
+    }
+
+    fn spoil(&self, file: &str, from: &str, to: &str) {
+        let path = self.0.join(file);
+        let text = fs::read_to_string(&path).unwrap();
+        assert!(text.contains(from), "{file} does not contain {from:?}");
+        fs::write(path, text.replacen(from, to, 1)).unwrap();
+    }
+
+    fn mistakes(&self) -> Vec<Mistake> {
+        read(&self.0).err().unwrap_or_default()
+    }
+}
+
+fn copy(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap() {
+        let entry = entry.unwrap();
+        let target = to.join(entry.file_name());
+        if entry.file_type().unwrap().is_dir() {
+            copy(&entry.path(), &target);
+        } else {
+            fs::copy(entry.path(), target).unwrap();
+        }
+    }
+}
+
+fn check(name: &str, file: &str, from: &str, to: &str, expected: &str) {
+    let copy = Copy::new(name);
+    copy.spoil(file, from, to);
+    let mistakes = copy.mistakes();
+    let found = mistakes.iter().find(|mistake| mistake.file == file && mistake.reason.contains(expected));
+    let found = found.unwrap_or_else(|| panic!("{expected:?} is not among {mistakes:#?}"));
+    assert!(found.line > 0, "no line: {found}");
+}
+
+#[test]
+fn the_content_is_right() {
+    assert_eq!(read(Path::new("content")).err(), None);
+}
+
+#[test]
+fn a_misspelt_key_is_named_with_its_line() {
+    check("misspelt", "equipment/modules/plain-12-230.toml", "capacity-Ah", "capacitty-Ah", "unknown field");
+}
+
+#[test]
+fn a_figure_out_of_range_is_named() {
+    check("range", "equipment/leads/patch-bus.toml", "0.084", "84", "conductor resistance");
+}
+
+#[test]
+fn a_step_without_words_is_named() {
+    check("words", "walk.toml", "key = \"loads-off\"", "key = \"loads-of\"", "has no words");
+}
+
+#[test]
+fn a_placeholder_that_nothing_fills_is_named() {
+    check("placeholder", "en/because.toml", "{reading} fits no whole", "{raeding} fits no whole", "has no figure");
+    check("step-placeholder", "en/steps.toml", "Set the port marked {port}", "Set the port marked {pot}", "nothing fills");
+}
+
+#[test]
+fn a_source_that_is_not_there_is_named() {
+    check("source", "en/guides/why-two-terminators.toml", "iso-11898-2-2003", "iso-11898-2-1603", "is not in sources.toml");
+}
+
+#[test]
+fn a_demo_that_is_no_site_is_named() {
+    check("demo", "demo.toml", "module = \"plain-12-105-i\"", "module = \"plain-12-230\"", "is no site");
+}
+
+#[test]
+fn all_mistakes_come_in_one_run() {
+    let copy = Copy::new("several");
+    copy.spoil("en/because.toml", "volts-first =", "volts-frist =");
+    copy.spoil("en/problems.toml", "no-port =", "no-prot =");
+    assert!(copy.mistakes().len() >= 3, "{:?}", copy.mistakes());
+}

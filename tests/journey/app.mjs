@@ -1,0 +1,126 @@
+// The app as a person uses it: by the words on its buttons, labels and headings. Journeys read as what is done.
+
+import assert from "node:assert/strict";
+
+/** The heading of the screen that is shown. */
+export const heading = (page) => page.locator("main h1");
+
+/** Waits until a screen with this heading is shown. */
+export async function onScreen(page, name) {
+  await page.locator("main h1", { hasText: name }).waitFor();
+}
+
+/** Touches a button or a link by its words. */
+export async function touch(page, name) {
+  await page.locator("main").getByRole("button", { name }).or(page.locator("main").getByRole("link", { name })).first().click();
+}
+
+/** The one thing at the thumb. */
+export const primary = (page) => page.locator(".foot .primary");
+
+/** Types into a field by its label. */
+export async function type(page, label, text) {
+  await page.getByLabel(label, { exact: true }).fill(text);
+}
+
+/** Chooses a row of a question. */
+export async function choose(page, question, row) {
+  await page.getByRole("group", { name: question }).getByText(row, { exact: false }).first().click();
+}
+
+/** Describes a site by hand, from an empty app to its cards. */
+export async function describeLark(page) {
+  await touch(page, "Begin a job");
+  await onScreen(page, "Name");
+  await type(page, "Name of the site", "Lark, by hand");
+  await touch(page, "Next");
+  await onScreen(page, "Modules");
+  await choose(page, "Module", "Plain 12-230");
+  await type(page, "Modules or strings side by side", "3");
+  await type(page, "Modules in series, in each string", "1");
+  await touch(page, "Next");
+  await onScreen(page, "Monitor");
+  await choose(page, "Monitor", "Window 2");
+  await touch(page, "Next");
+  await onScreen(page, "Leads");
+  await type(page, "Length of each link lead", "0,5 m");
+  await type(page, "Length of that lead", "5");
+  await touch(page, "Next");
+  await onScreen(page, "Terminators");
+  await choose(page, "At the bank’s free end".replace("’", "'"), "A terminator is fitted");
+  await choose(page, "At the monitor's end", "A terminator is fitted");
+  await touch(page, "Next");
+  await onScreen(page, "Chargers");
+  await page.getByRole("checkbox", { name: "Roof Sun" }).check();
+  await touch(page, "Next");
+  await onScreen(page, "What is installed");
+  await touch(page, "To the cards");
+  await onScreen(page, "Lark, by hand");
+}
+
+/** Ticks cards until one asks for a reading, or the job is done. Returns the actions in order. */
+export async function tickOn(page) {
+  const actions = [];
+  for (;;) {
+    if (!/\/card\//.test(page.url())) return actions;
+    const action = await heading(page).innerText();
+    if ((await page.locator(".ask").count()) > 0) return actions;
+    actions.push(action);
+    await primary(page).click();
+    await page.waitForFunction((before) => document.querySelector("main h1")?.innerText !== before, action);
+    assert.ok(actions.length < 60, "the cards do not end");
+  }
+}
+
+/** Enters readings on the card that is shown and has them held; { label: text }. */
+export async function enter(page, readings) {
+  for (const [label, text] of Object.entries(readings)) await type(page, label, text);
+  await primary(page).click();
+}
+
+/** The verdicts on the card that is shown. */
+export async function verdicts(page) {
+  return page.locator(".finding .verdict").allInnerTexts().then((texts) => texts.map((text) => text.trim()));
+}
+
+/** Opens the demo job. */
+export async function openDemo(page, name) {
+  await page.getByRole("link", { name: "Jobs", exact: true }).click();
+  await onScreen(page, "Jobs");
+  await touch(page, name);
+  await onScreen(page, name);
+}
+
+/** Goes straight to a card of the job that is shown, by its key. */
+export async function openCard(page, key) {
+  const job = page.url().match(/#\/job\/([^/]+)/)[1];
+  await page.evaluate((hash) => { location.hash = hash; }, `#/job/${job}/card/${key}`);
+  await page.locator(".page-card").waitFor();
+  await page.waitForFunction((key) => location.hash.endsWith(key), key);
+}
+
+/** All texts that both stores hold, as { local: { key: text }, mirror: { key: text } }. */
+export function kept(page) {
+  return page.evaluate(async () => {
+    const local = {};
+    for (const key of Object.keys(localStorage)) if (key.startsWith("ohms.job.")) local[key.slice(9)] = localStorage[key];
+    const database = await new Promise((done, failed) => {
+      const request = indexedDB.open("ohms", 1);
+      request.onsuccess = () => done(request.result);
+      request.onerror = () => failed(request.error);
+    });
+    const mirror = await new Promise((done, failed) => {
+      const found = {};
+      const request = database.transaction("jobs").objectStore("jobs").openCursor();
+      request.onerror = () => failed(request.error);
+      request.onsuccess = () => {
+        const cursor = request.result;
+        if (!cursor) return done(found);
+        found[cursor.key] = cursor.value;
+        cursor.continue();
+      };
+    });
+    database.close();
+    return { local, mirror };
+  });
+}

@@ -1,0 +1,125 @@
+// What is typed is kept: over a killed browser, beside another tab, and beside jobs that cannot be read.
+
+import assert from "node:assert/strict";
+import { spawn } from "node:child_process";
+import { test } from "node:test";
+import { kept, onScreen, openCard, openDemo, type } from "./app.mjs";
+import { BROWSER, ARGS, Site, afterwards, openBrowser, tempDir, until, untilDrawn, visit } from "./lib.mjs";
+import { createRequire } from "node:module";
+import { join } from "node:path";
+import { root } from "../../tools/paths.mjs";
+
+const { chromium } = createRequire(join(root, "tools", "package.json"))("playwright-core");
+
+/** A browser of our own, so that its whole process group can be killed. */
+async function ownBrowser(t, profile) {
+  const child = spawn(BROWSER, [...ARGS, "--headless", "--remote-debugging-port=0", `--user-data-dir=${profile}`, "about:blank"], { detached: true, stdio: ["ignore", "ignore", "pipe"] });
+  const kill = () => {
+    try {
+      process.kill(-child.pid, "SIGKILL");
+    } catch {
+      // It is gone already.
+    }
+  };
+  afterwards(t, kill);
+  const address = await new Promise((done, failed) => {
+    let said = "";
+    child.stderr.on("data", (data) => {
+      said += data;
+      const found = said.match(/DevTools listening on (ws:\S+)/);
+      if (found) done(found[1]);
+    });
+    child.on("exit", () => failed(new Error(`the browser did not start: ${said}`)));
+  });
+  const browser = await chromium.connectOverCDP(address);
+  const gone = new Promise((done) => child.on("exit", done));
+  return { context: browser.contexts()[0], kill: async () => { kill(); await gone; } };
+}
+
+test("a browser killed a second after an edit has kept it", async (t) => {
+  const site = await Site.start(t);
+  const profile = tempDir(t);
+  const one = await ownBrowser(t, profile);
+  const page = await visit(one.context, site.url);
+  await openDemo(page, "Lark");
+  await openCard(page, "ohms");
+  // A first write, so that the browser delays the next ones to its slower store.
+  await type(page, "Ohms, wire H to wire L", "1");
+  await page.waitForTimeout(700);
+  await type(page, "Ohms, wire H to wire L", "60.4 and a half-typed thought");
+  await page.waitForTimeout(1000);
+  const address = page.url();
+  await one.kill();
+
+  const two = await ownBrowser(t, profile);
+  const again = await visit(two.context, address);
+  await again.locator(".page-card").waitFor();
+  assert.equal(await again.getByLabel("Ohms, wire H to wire L").inputValue(), "60.4 and a half-typed thought");
+});
+
+test("jobs that are broken or newer are set aside and never written over", async (t) => {
+  const site = await Site.start(t);
+  const browser = await openBrowser(t);
+  const page = await visit(browser, site.url);
+  const texts = { broken: '{"v":1,"rev":3,"job":', newer: '{"v":99,"rev":1,"from":"the future"}' };
+  await page.evaluate((texts) => {
+    for (const [key, text] of Object.entries(texts)) localStorage.setItem(`ohms.job.${key}`, text);
+  }, texts);
+  await page.goto(`${site.url}#/jobs`);
+  await page.reload();
+  await untilDrawn(page);
+  await page.getByText("cannot be read").waitFor();
+  await page.getByText("made by a newer version").waitFor();
+  // Work goes on beside them.
+  await openDemo(page, "Lark");
+  await openCard(page, "ohms");
+  await type(page, "Ohms, wire H to wire L", "60");
+  await page.waitForTimeout(600);
+  const { local } = await kept(page);
+  assert.equal(local.broken, texts.broken);
+  assert.equal(local.newer, texts.newer);
+  assert.equal(Object.keys(local).length, 3);
+});
+
+test("a job is in both stores, and either alone brings it back", async (t) => {
+  const site = await Site.start(t);
+  const browser = await openBrowser(t);
+  const page = await visit(browser, site.url);
+  await openDemo(page, "Lark");
+  const job = page.url().match(/#\/job\/([^/]+)/)[1];
+  await page.waitForTimeout(700);
+  const { local, mirror } = await kept(page);
+  assert.equal(local[job], mirror[job]);
+  await page.evaluate(() => localStorage.clear());
+  await page.reload();
+  await untilDrawn(page);
+  await onScreen(page, "Lark");
+  assert.ok((await kept(page)).local[job], "the first store is brought up to the second");
+  // And the other way round, with the mirror gone.
+  await page.goto("about:blank");
+  const other = await browser.newPage();
+  await other.goto(`${site.url}manifest.webmanifest`);
+  await other.evaluate(() => new Promise((done) => { indexedDB.deleteDatabase("ohms").onsuccess = done; }));
+  await other.close();
+  await page.goto(`${site.url}#/job/${job}`);
+  await untilDrawn(page);
+  await onScreen(page, "Lark");
+});
+
+test("two tabs on one job: nothing is written over", async (t) => {
+  const site = await Site.start(t);
+  const browser = await openBrowser(t);
+  const one = await visit(browser, site.url);
+  await openDemo(one, "Lark");
+  const job = one.url().match(/#\/job\/([^/]+)/)[1];
+  await one.waitForTimeout(600);
+  const two = await visit(browser, `${site.url}#/job/${job}/notes`);
+  await one.evaluate((hash) => { location.hash = hash; }, `#/job/${job}/notes`);
+  await onScreen(one, "Notes");
+  await onScreen(two, "Notes");
+  await Promise.all([type(one, "Notes for the next person", "from one"), type(two, "Notes for the next person", "from two")]);
+  await until(one, async () => Object.keys(localStorage).filter((key) => key.startsWith("ohms.job.")).length >= 1);
+  await one.waitForTimeout(1200);
+  const notes = Object.values((await kept(one)).local).map((text) => JSON.parse(text).job.notes).sort();
+  assert.deepEqual(notes, ["from one", "from two"]);
+});
