@@ -21,6 +21,7 @@ const WASM = "{{wasm}}";
 
 const START_MS = 10_000;
 const ANSWER_MS = 15_000;
+const HANDOVER_MS = 1_000;
 const LOOK_AGAIN_MS = 60 * 60 * 1000;
 
 // Reveals what index.html already holds.
@@ -83,19 +84,23 @@ function keepOffline() {
   let asked = false; // this tab asked for the new version
   let overtaken = false; // another tab did: this page still runs the old one
 
-  // Looks at the whole situation anew, and lets the last look win.
+  // Looks at the whole situation anew, and lets the last look win. The active worker is left in peace while a new
+  // one comes: a message at that moment can keep the browser from handing over to one that asks for it at once.
   async function look() {
     const mine = ++round;
+    const known = window.ohmsOffline.version;
     const { installing, waiting, active } = registration;
     if (overtaken) return tell("update");
     if (!active) return tell(installing || waiting ? "storing" : "failed");
-    if (active.state !== "activated") return undefined; // its next change brings us back
-    const answer = await verify(active);
+    if (active.state !== "activated") return undefined; // its next change brings us back, and so does
+    if (installing) return undefined; // the end of the install
+    if (waiting && known) return tell("update");
+    if (waiting) await new Promise((done) => setTimeout(done, HANDOVER_MS));
     if (mine !== round) return undefined;
-    const version = answer.version || window.ohmsOffline.version;
+    const { ok, version = known } = await verify(active);
+    if (mine !== round) return undefined;
     if (waiting) return tell("update", version);
-    if (answer.ok) return tell("ready", version);
-    return tell(registration.installing ? "storing" : "failed", version);
+    return tell(ok ? "ready" : "failed", version);
   }
 
   function follow(worker) {

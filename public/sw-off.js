@@ -5,7 +5,11 @@
 const SCOPE = new URL(self.registration.scope);
 const NAME = /^ohms-([0-9a-f]+)@(.*)$/;
 
-self.addEventListener("install", () => self.skipWaiting());
+// Asked for once more a little later: a browser may drop the first request if the old worker was just then busy.
+self.addEventListener("install", (event) => {
+  event.waitUntil(self.skipWaiting());
+  setTimeout(() => self.skipWaiting(), 2000);
+});
 
 self.addEventListener("activate", (event) => {
   const leave = async () => {
@@ -17,5 +21,6 @@ self.addEventListener("activate", (event) => {
 });
 
 self.addEventListener("message", (event) => {
+  if (event.data?.type === "apply") self.skipWaiting();
   if (event.data?.type === "verify") event.ports[0]?.postMessage({ ok: false, version: "" });
 });

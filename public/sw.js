@@ -63,11 +63,16 @@ async function fromServer(path) {
   throw new Error(`${path}: the server sent something else than this version's file`);
 }
 
-/** Listed files that are not in this version's cache. Opened anew, in case the cache itself was deleted. */
+// A look into this version's cache that never creates it: opening a deleted cache would leave an empty one behind.
+const stored = (url) => caches.match(url, { cacheName: CACHE, ignoreVary: true });
+
+/** Listed files that are not in this version's cache. */
 async function missing() {
-  const cache = await caches.open(CACHE);
-  const held = new Set((await cache.keys()).map((request) => request.url));
-  return Object.keys(FILES).filter((path) => !held.has(address(path)));
+  const lost = [];
+  for (const path of Object.keys(FILES)) {
+    if (!(await stored(address(path)))) lost.push(path);
+  }
+  return lost;
 }
 
 // One at a time, which is kinder to a weak signal than all at once; what an earlier, broken-off try has stored
@@ -111,25 +116,22 @@ function listedFor(request) {
 self.addEventListener("fetch", (event) => {
   const listed = listedFor(event.request);
   if (!listed) return;
-  const answer = async () => {
-    const cache = await caches.open(CACHE);
-    return (await cache.match(listed, { ignoreVary: true })) ?? fetch(event.request);
-  };
+  const answer = async () => (await stored(listed)) ?? fetch(event.request);
   event.respondWith(answer());
 });
 
 async function verify() {
-  try {
-    await fill();
-    return { ok: true, version: VERSION };
-  } catch {
-    return { ok: false, version: VERSION };
-  }
+  const lost = await missing();
+  // While another version is on its way in, this one must not write: its cache may be about to go.
+  const { installing, waiting } = self.registration;
+  if (lost.length === 0 || installing || waiting || !(await caches.has(CACHE))) return lost.length === 0;
+  return fill().then(() => true, () => false);
 }
 
 self.addEventListener("message", (event) => {
   if (event.data?.type === "apply") self.skipWaiting();
   if (event.data?.type === "verify") {
-    event.waitUntil(verify().then((answer) => event.ports[0]?.postMessage(answer)));
+    const answer = (ok) => event.ports[0]?.postMessage({ ok, version: VERSION });
+    event.waitUntil(verify().then(answer, () => answer(false)));
   }
 });

@@ -5,7 +5,7 @@
 // HOST and PORT from the environment count where the option is absent. --base /sub/ serves the app under a path.
 
 import { createReadStream, existsSync, readFileSync, statSync } from "node:fs";
-import { createServer } from "node:http";
+import { STATUS_CODES, createServer } from "node:http";
 import { extname, join, resolve, sep } from "node:path";
 import { fileURLToPath } from "node:url";
 import { parseArgs } from "node:util";
@@ -73,7 +73,10 @@ export async function serve({ dir = dist, host = "127.0.0.1", port = 0, base = "
 
   const server = createServer((request, response) => {
     const path = request.url.split(/[?#]/, 1)[0];
-    const end = (status, extra = {}) => response.writeHead(status, { ...headers, "Cache-Control": "no-store", ...extra }).end();
+    const end = (status, extra = {}) => {
+      const plain = { "Cache-Control": "no-store", "Content-Type": "text/plain; charset=utf-8" };
+      response.writeHead(status, { ...headers, ...plain, ...extra }).end(STATUS_CODES[status]);
+    };
     if (request.method !== "GET" && request.method !== "HEAD") return end(405, { Allow: "GET, HEAD" });
     if (`${path}/` === base) return end(301, { Location: base });
     if (!path.startsWith(base)) return end(404);

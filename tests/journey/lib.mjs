@@ -21,8 +21,8 @@ import { serve } from "../../tools/serve.mjs";
 const require = createRequire(join(root, "tools", "package.json"));
 const { chromium } = require("playwright-core");
 
-const BROWSER = process.env.CHROMIUM || "/usr/bin/chromium";
-const ARGS = [
+export const BROWSER = process.env.CHROMIUM || "/usr/bin/chromium";
+export const ARGS = [
   "--disable-gpu",
   "--disable-quic",
   "--no-first-run",
@@ -38,10 +38,28 @@ export const PATIENCE_MS = 20_000;
 
 if (!existsSync(join(dist, "index.html"))) throw new Error("dist/ holds no app: run make build");
 
+const cleanUps = new WeakMap();
+
+/**
+ * Has something undone when the test is over, last things first: a browser is closed before its profile goes. (The
+ * runner's own hooks run first things first, and stop at the first that fails.)
+ */
+export function afterwards(t, undo) {
+  if (!cleanUps.has(t)) {
+    cleanUps.set(t, []);
+    t.after(async () => {
+      const failed = [];
+      for (const step of cleanUps.get(t).reverse()) await Promise.resolve().then(step).catch((error) => failed.push(error));
+      if (failed.length > 0) throw failed[0];
+    });
+  }
+  cleanUps.get(t).push(undo);
+}
+
 /** A folder that is gone when the test is over. */
 export function tempDir(t) {
   const folder = mkdtempSync(join(tmpdir(), "sixty-ohms-"));
-  t.after(() => rmSync(folder, { recursive: true, force: true, maxRetries: 5 }));
+  afterwards(t, () => rmSync(folder, { recursive: true, force: true, maxRetries: 5, retryDelay: 100 }));
   return folder;
 }
 
@@ -60,7 +78,7 @@ export class Site {
   static async start(t, options = {}) {
     const site = new Site(options);
     await site.start();
-    t.after(() => site.stop());
+    afterwards(t, () => site.stop());
     return site;
   }
 
@@ -115,7 +133,7 @@ export async function openBrowser(t, profile = tempDir(t), options = {}) {
     ...options,
   });
   browser.setDefaultTimeout(PATIENCE_MS);
-  t.after(() => browser.close());
+  afterwards(t, () => browser.close());
   return browser;
 }
 
@@ -131,6 +149,19 @@ export async function visit(browser, url) {
 export async function untilDrawn(page) {
   await page.locator("#first").waitFor({ state: "detached" });
   await page.locator("h1").first().waitFor();
+}
+
+/**
+ * Waits until a function in the page gives something true. Unlike the driver's own waiting it takes asynchronous
+ * functions too, for which that one sees a promise, finds it true and does not wait at all.
+ */
+export async function until(page, what, ...args) {
+  const end = Date.now() + PATIENCE_MS;
+  for (;;) {
+    if (await page.evaluate(what, ...args)) return;
+    if (Date.now() > end) throw new Error(`waited in vain for ${what}`);
+    await new Promise((done) => setTimeout(done, 50));
+  }
 }
 
 /** Waits for a state of window.ohmsOffline, and returns { state, version }. */
