@@ -13,7 +13,11 @@ pub struct OutOfRange {
 impl fmt::Display for OutOfRange {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let (low, high) = self.kind.range();
-        write!(f, "{} {} is outside {low} to {high} {}", self.value, self.kind.name(), self.kind.symbol())
+        let (name, symbol) = (self.kind.name(), self.kind.symbol());
+        // A sentence is no place for three hundred zeros.
+        let plain = self.value == 0.0 || (1e-6..1e12).contains(&self.value.abs());
+        let value = if plain { format!("{}", self.value) } else { format!("{:e}", self.value) };
+        write!(f, "{value} {name} is outside {low} to {high} {symbol}")
     }
 }
 
@@ -39,6 +43,8 @@ macro_rules! quantities {
 
             impl $name {
                 /// A literal of this quantity. Panics when it is out of range: for figures written in the code only.
+                // A range's own test is not const.
+                #[allow(clippy::manual_range_contains)]
                 pub const fn of(value: f64) -> Self {
                     assert!(value >= $low && value <= $high, "literal out of range");
                     $name(value)
@@ -49,7 +55,7 @@ macro_rules! quantities {
                 const KIND: Kind = Kind::$name;
                 fn get(self) -> f64 { self.0 }
                 fn new(value: f64) -> Result<Self, OutOfRange> {
-                    if value >= $low && value <= $high {
+                    if ($low..=$high).contains(&value) {
                         Ok($name(value))
                     } else {
                         Err(OutOfRange { kind: Kind::$name, value })
@@ -138,8 +144,38 @@ quantities! {
     /// Time needed for something, s.
     Seconds, "time", "s", 0.0 ..= 1.0e7,
         [("", 1.0), ("s", 1.0), ("min", 60.0), ("h", 3600.0)];
+    /// Time that a bank lasts or takes, h. A current near zero makes it long; beyond the range it means nothing.
+    Hours, "duration", "h", 0.0 ..= 1.0e6,
+        [("", 1.0), ("h", 1.0), ("hours", 1.0), ("min", 0.016666666666666666)];
+    /// One thing in terms of another of its kind: a module's part of the current, 1 for all of it. Below zero where it
+    /// runs against the rest.
+    Ratio, "ratio", "", -1.0e6 ..= 1.0e6,
+        [("", 1.0)];
     /// Temperature, °C.
     Celsius, "temperature", "°C", -273.15 ..= 1000.0,
+        [("", 1.0), ("°c", 1.0), ("c", 1.0)];
+    /// Length that a sum would allow, m. May lie beyond any cable that is laid.
+    Reach, "allowed length", "m", 0.0 ..= 1.0e7,
+        [("", 1.0), ("m", 1.0)];
+    /// Frequency of a controller's clock, Hz.
+    Hertz, "frequency", "Hz", 1.0 ..= 1.0e9,
+        [("", 1.0), ("hz", 1.0), ("khz", 1e3), ("mhz", 1e6)];
+    /// How long a signal takes for each metre of cable, s/m: 5e-9 for usual cable.
+    SecondsPerMetre, "cable delay", "s/m", 0.0 ..= 1.0e-6,
+        [("", 1.0), ("s/m", 1.0), ("ns/m", 1e-9)];
+    /// How fast a voltage changes, V/s.
+    VoltsPerSecond, "rate of voltage change", "V/s", -1000.0 ..= 1000.0,
+        [("", 1.0), ("v/s", 1.0), ("mv/s", 1e-3)];
+    /// A part of a whole, never below zero: 0.3 for a bus that is busy 30 % of the time. More than the whole is possible
+    /// where a demand is meant.
+    Fraction, "fraction", "", 0.0 ..= 1.0e9,
+        [("", 1.0), ("%", 0.01)];
+    /// Voltage as a data field carries it, V. A field of 16 bits in RV-C ends at 3212.5 V (RV-C table 5.3), far beyond a
+    /// bank: such a figure is shown as sent and never summed.
+    CodedVolts, "coded voltage", "V", 0.0 ..= 3212.5,
+        [("", 1.0), ("v", 1.0), ("mv", 1e-3)];
+    /// Temperature as a data field carries it, °C: the span of a 16-bit field in RV-C (table 5.3).
+    CodedCelsius, "coded temperature", "°C", -273.0 ..= 1775.0,
         [("", 1.0), ("°c", 1.0), ("c", 1.0)];
     /// A whole number of things.
     Count, "count", "", 0.0 ..= 10000.0,
@@ -172,7 +208,7 @@ impl Figure {
     /// A figure of a kind known only at run time, in its base unit.
     pub fn new(kind: Kind, value: f64) -> Result<Self, OutOfRange> {
         let (low, high) = kind.range();
-        if value >= low && value <= high { Ok(Figure { kind, value }) } else { Err(OutOfRange { kind, value }) }
+        if (low..=high).contains(&value) { Ok(Figure { kind, value }) } else { Err(OutOfRange { kind, value }) }
     }
 
     pub fn kind(self) -> Kind {

@@ -1,3 +1,14 @@
 //! The bank's numbers.
 
+pub mod explain;
+pub mod flags;
+pub mod join;
+pub mod limits;
+pub mod modules;
+pub mod odd;
 pub mod reconcile;
+pub mod rest;
+pub mod sharing;
+pub mod shown;
+pub mod sunspec;
+pub mod total;

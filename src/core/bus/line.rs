@@ -107,8 +107,7 @@ impl Line {
 
     /// Resistance of one conductor from the start of the trunk to its end, contacts included.
     pub fn conductor(&self) -> Ohms {
-        let sum = self.runs.iter().map(Run::ohm).sum();
-        Ohms::new(sum).unwrap_or(Ohms::of(0.0))
+        positive(self.runs.iter().map(Run::ohm).sum())
     }
 
     /// Resistance of one conductor from the start of the trunk to the point, Ω. Contacts are spread along their run.
