@@ -67,7 +67,7 @@ fn prior(fault: BusFault, runs: usize) -> f64 {
 const TERMINATOR_SPREAD: f64 = 0.01 / 1.732;
 /// Devices lie anywhere between 10 and 100 kΩ; the logarithm is taken as uniform.
 const DEVICE_MIDDLE: f64 = 31_623.0;
-const DEVICE_SPREAD_LOG: f64 = 2.302_585 / 3.464;
+const DEVICE_SPREAD_LOG: f64 = std::f64::consts::LN_10 / 3.464;
 /// Share of readings that are simply wrong: a slipped probe, a misread digit (common practice, no source).
 const MISTAKE: f64 = 0.02;
 
