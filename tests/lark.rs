@@ -194,10 +194,8 @@ fn until_the_first_full_charge_a_disagreement_is_only_looked_at_again() {
     assert_eq!(charge("yes", "500"), (Verdict::Fails, Verdict::Fails));
     assert_eq!(charge("not-yet", "500"), (Verdict::LookAgain, Verdict::LookAgain));
     // 80 % of two modules: 368 Ah.
-    let assessment = assessed(
-        &site,
-        &[(Check::FirstFullCharge, "yes"), (Check::ShownSoc, "80"), (Check::ShownCharge, "368")],
-    );
+    let assessment =
+        assessed(&site, &[(Check::FirstFullCharge, "yes"), (Check::ShownSoc, "80"), (Check::ShownCharge, "368")]);
     let finding = assessment.of(Check::ShownCharge).unwrap();
     assert!(matches!(finding.because, Because::ChargeOfFewer { missing: 1, .. }), "{:?}", finding.because);
 }

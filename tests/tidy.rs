@@ -59,7 +59,10 @@ fn without_the_app_no_web_crate_is_built() {
     assert!(tree.contains("serde_json"), "the tree was not read: {tree}");
     for name in WEB {
         let package = name.replace('_', "-");
-        assert!(!tree.lines().any(|line| line.starts_with(&format!("{package} "))), "{package} is in the tree:\n{tree}");
+        assert!(
+            !tree.lines().any(|line| line.starts_with(&format!("{package} "))),
+            "{package} is in the tree:\n{tree}"
+        );
     }
 }
 

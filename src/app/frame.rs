@@ -39,7 +39,8 @@ pub fn app() -> App {
 pub fn start() {
     halt::install();
     look::show(&look::chosen());
-    leptos::task::spawn_local(async {
+    // Leptos sets up its own tasks only when it mounts.
+    wasm_bindgen_futures::spawn_local(async {
         let loaded = store::load().await;
         page::remove_first_paint();
         mount_to_body(move || view! { <Frame loaded/> });

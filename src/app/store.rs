@@ -198,7 +198,7 @@ impl Store {
         }
         let text = kept.with_untracked(|kept| {
             let job = kept.job.clone();
-            Stored { v: stored::VERSION, rev: kept.rev, saved_at: clock::now(), job, rest: kept.rest.clone() }.text()
+            Stored { rev: kept.rev, saved_at: clock::now(), job, rest: kept.rest.clone() }.text()
         });
         let in_local = local::keep_job(id, &text);
         kept.update_untracked(|kept| kept.base = kept.rev);

@@ -2,7 +2,9 @@
 
 use crate::content::schema::{DemoSite, Equipment};
 use crate::core::site::Draft;
-use crate::core::site::figures::{ChargerFigures, LeadFigures, LeadUse, ModuleFigures, MonitorFigures, TerminatorFigures};
+use crate::core::site::figures::{
+    ChargerFigures, LeadFigures, LeadUse, ModuleFigures, MonitorFigures, TerminatorFigures,
+};
 
 impl Equipment {
     pub fn module(&self, key: &str) -> Option<&ModuleFigures> {

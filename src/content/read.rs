@@ -226,8 +226,24 @@ fn every_check_has_words(content: &Content, reader: &mut Reader) {
 
 /// Placeholders that a step's words may use.
 pub const STEP_PLACEHOLDERS: &[&str] = &[
-    "modules", "n", "next", "lead", "length", "port", "monitor", "terminator", "end", "high", "low", "reference",
-    "far_end", "seconds", "protocol", "rate", "menu", "capacity",
+    "modules",
+    "n",
+    "next",
+    "lead",
+    "length",
+    "port",
+    "monitor",
+    "terminator",
+    "end",
+    "high",
+    "low",
+    "reference",
+    "far_end",
+    "seconds",
+    "protocol",
+    "rate",
+    "menu",
+    "capacity",
 ];
 
 fn every_step_has_words(content: &Content, reader: &mut Reader) {
@@ -354,9 +370,11 @@ fn every_demo_is_a_site(content: &Content, reader: &mut Reader) {
 
 fn every_text_is_there(content: &Content, reader: &mut Reader) {
     let english = &content.english;
-    for (file, texts) in
-        [("en/because.toml", &english.because), ("en/problems.toml", &english.problems), ("en/names.toml", &english.names)]
-    {
+    for (file, texts) in [
+        ("en/because.toml", &english.because),
+        ("en/problems.toml", &english.problems),
+        ("en/names.toml", &english.names),
+    ] {
         for (key, text) in texts {
             if text.trim().is_empty() {
                 reader.wrong(file, &format!("{key} ="), format!("\"{key}\" has no text"));

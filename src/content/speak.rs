@@ -96,9 +96,7 @@ impl<'a> Speaker<'a> {
             Unreadable::TooLong => self.word(w::ENTRY_TOO_LONG).to_string(),
             Unreadable::NotANumber => self.word(w::ENTRY_NOT_A_NUMBER).to_string(),
             Unreadable::TwoDecimalSigns => self.word(w::ENTRY_TWO_DECIMAL_SIGNS).to_string(),
-            Unreadable::WrongUnit { typed } => {
-                self.fill(w::ENTRY_WRONG_UNIT, &[("typed", Arg::Name(typed.clone()))])
-            }
+            Unreadable::WrongUnit { typed } => self.fill(w::ENTRY_WRONG_UNIT, &[("typed", Arg::Name(typed.clone()))]),
             Unreadable::BelowZero => self.word(w::ENTRY_BELOW_ZERO).to_string(),
             Unreadable::NotWhole => self.word(w::ENTRY_NOT_WHOLE).to_string(),
             Unreadable::OutOfRange { low, high } => {
@@ -167,7 +165,6 @@ fn closing(text: &str) -> Option<usize> {
     None
 }
 
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -187,11 +184,8 @@ mod tests {
         };
         assert!(missing(1).contains("one module is missing"), "{}", missing(1));
         assert!(missing(2).contains("2 modules are missing"), "{}", missing(2));
-        let holds = speaker.because(&Because::PairHolds {
-            reading: Ohms::of(60.4),
-            low: Ohms::of(57.6),
-            high: Ohms::of(65.3),
-        });
+        let holds =
+            speaker.because(&Because::PairHolds { reading: Ohms::of(60.4), low: Ohms::of(57.6), high: Ohms::of(65.3) });
         assert!(holds.contains("60.4\u{a0}Ω") && !holds.contains('{'), "{holds}");
     }
 }

@@ -37,6 +37,15 @@ pub fn focus_first(selector: &str) {
     }
 }
 
+/// Brings into view the element of the first selector in the list that finds one.
+pub fn show_first(selectors: &str) {
+    let Some(document) = document() else { return };
+    let found = selectors.split(", ").find_map(|selector| document.query_selector(selector).ok().flatten());
+    if let Some(element) = found {
+        element.scroll_into_view();
+    }
+}
+
 /// Opens the print sheet. False where the browser has none.
 pub fn print() -> bool {
     web_sys::window().is_some_and(|window| window.print().is_ok())

@@ -29,10 +29,12 @@ pub fn Alarms() -> impl IntoView {
                     <li>
                         <a class="job-row" href=Screen::Alarm(alarm.key.clone()).to_string()>
                             <span class="row-words">
-                                <span class="row-title">{alarm.title.clone()}</span>
+                                <span class="row-head">
+                                    <span class="row-title">{alarm.title.clone()}</span>
+                                    <Urgency alarm/>
+                                </span>
                                 <span class="row-about">{alarm.meaning.clone()}</span>
                             </span>
-                            <Urgency alarm/>
                         </a>
                     </li>
                 }

@@ -1,6 +1,6 @@
 //! One card: one action or one question, what should be seen, and the tick or the reading that is kept with its time.
 
-use crate::app::device::{address, clock};
+use crate::app::device::{address, clock, page};
 use crate::app::frame::app;
 use crate::app::pages::entries::{once_with_job, part_of};
 use crate::app::pages::jobs::name_of;
@@ -98,18 +98,16 @@ fn CardView(first: Standing, standing: Memo<Standing>) -> impl IntoView {
     );
     let lit = card.lit;
     let strip = move || {
-        standing.with(|now| view! { <div class="plate"><BusStrip strip=draw(&now.site, lit, now.assessment.suspect)/></div> })
+        standing.with(
+            |now| view! { <div class="plate"><BusStrip strip=draw(&now.site, lit, now.assessment.suspect)/></div> },
+        )
     };
     let list = (card.step == "take-along").then(|| view! { <TakeAlong site=first.site.clone()/> });
     let caution = spoken.caution.clone().map(|text| {
         view! { <p class="caution">{icon(Icon::Caution)}<span>{text}</span></p> }
     });
     let errors = RwSignal::new(BTreeMap::<Check, String>::new());
-    let asks = card
-        .asks
-        .iter()
-        .map(|check| view! { <Ask check=*check standing errors/> })
-        .collect_view();
+    let asks = card.asks.iter().map(|check| view! { <Ask check=*check standing errors/> }).collect_view();
     let back = name_of(app, &first.job);
     view! {
         <div class="page page-card">
@@ -220,8 +218,7 @@ fn Ask(check: Check, standing: Memo<Standing>, errors: RwSignal<BTreeMap<Check, 
 }
 
 /// Takes the texts that stand in the fields of these checks as readings; a sentence stays at each that cannot be read.
-/// True when all could be read.
-fn hold(id: &str, checks: &[Check], errors: RwSignal<BTreeMap<Check, String>>) -> bool {
+fn hold(id: &str, checks: &[Check], errors: RwSignal<BTreeMap<Check, String>>) {
     let app = app();
     let speaker = app.speaker();
     let at = clock::now();
@@ -258,10 +255,14 @@ fn hold(id: &str, checks: &[Check], errors: RwSignal<BTreeMap<Check, String>>) -
     });
     let all_read = wrong.is_empty();
     errors.set(wrong);
-    if !all_read {
-        request_animation_frame(|| crate::app::device::page::focus_first("[aria-invalid=true], fieldset .error:not(:empty) ~ label input"));
-    }
-    all_read
+    // What matters most comes into view: the field that needs another look, else the first reading that does not hold.
+    request_animation_frame(move || {
+        if all_read {
+            page::show_first(".ask:has(.finding-fails), .ask:has(.finding-look-again), .ask:has(.finding)");
+        } else {
+            page::focus_first("[aria-invalid=true], fieldset .error:not(:empty) ~ label input");
+        }
+    });
 }
 
 /// The one thing to do, at the thumb.

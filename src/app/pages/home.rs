@@ -16,14 +16,10 @@ pub fn Home() -> impl IntoView {
     let app = app();
     let last = move || app.store.all().into_iter().next();
     let first_way = move || match last() {
-        Some(job) => way(
-            Screen::Job(job.id.clone()).to_string(),
-            Icon::Jobs,
-            app.word(w::HOME_GO_ON),
-            name_of(app, &job),
-            true,
-        )
-        .into_any(),
+        Some(job) => {
+            way(Screen::Job(job.id.clone()).to_string(), Icon::Jobs, app.word(w::HOME_GO_ON), name_of(app, &job), true)
+                .into_any()
+        }
         None => view! {
             <button type="button" class="way way-first" on:click=move |_| {
                 let id = app.store.add(Job::default());

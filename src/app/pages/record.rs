@@ -35,9 +35,9 @@ pub fn Record(id: String) -> impl IntoView {
             <div class="page page-record">
                 <Head title back=name_of(app, &job)/>
                 <p class="small">{begun}{job.demo.then(|| format!(" {}", app.word(w::RECORD_DEMO)))}</p>
+                <p class="caution">{icon(Icon::Caution)}<span>{app.word(w::RECORD_CAUTIONS)}</span></p>
                 {body}
                 {notes}
-                <p class="caution">{icon(Icon::Caution)}<span>{app.word(w::RECORD_CAUTIONS)}</span></p>
                 <div class="foot">
                     <button type="button" class="primary" on:click=move |_| { page::print(); }>
                         {icon(Icon::Print)}<span>{app.word(w::RECORD_PRINT)}</span>
@@ -66,8 +66,7 @@ fn Body(job: Job, site: Site) -> impl IntoView {
             ("open", count(Verdict::NotDone)),
         ],
     );
-    let checks =
-        assessment.findings.iter().map(|finding| finding_row(app, finding, &sources)).collect_view();
+    let checks = assessment.findings.iter().map(|finding| finding_row(app, finding, &sources)).collect_view();
     let earlier = earlier(app, &job);
     let progress = Progress::of(app.content, &site, &job, &assessment);
     let ticks = progress.cards.iter().filter(|card| card.asks.is_empty());
@@ -80,8 +79,7 @@ fn Body(job: Job, site: Site) -> impl IntoView {
             view! { <li><span>{card.spoken(&speaker).action}</span><span class="when">{when}</span></li> }
         })
         .collect_view();
-    let source_list =
-        sources.iter().map(|key| view! { <li>{source_line(app, key)}</li> }).collect_view();
+    let source_list = sources.iter().map(|key| view! { <li>{source_line(app, key)}</li> }).collect_view();
     view! {
         <h2>{app.word(w::RECORD_SITE)}</h2>
         <dl class="facts">{facts(app, &site)}</dl>
@@ -115,8 +113,7 @@ fn sources_of(assessment: &Assessment) -> Vec<&'static str> {
 fn facts(app: App, site: &Site) -> impl IntoView + use<> {
     let speaker = app.speaker();
     let arrangement = if site.series > 1 { w::SITE_ARRANGEMENT_SERIES } else { w::SITE_ARRANGEMENT_PARALLEL };
-    let arrangement =
-        speaker.fill(arrangement, &[("series", site.series.into()), ("parallel", site.parallel.into())]);
+    let arrangement = speaker.fill(arrangement, &[("series", site.series.into()), ("parallel", site.parallel.into())]);
     let bank = speaker.fill(
         w::SITE_BANK_LINE,
         &[("capacity", site.capacity().into()), ("volts", site.nominal().into()), ("energy", site.energy().into())],
@@ -124,7 +121,7 @@ fn facts(app: App, site: &Site) -> impl IntoView + use<> {
     let port = speaker.fill(
         w::RECORD_PORT_LINE,
         &[
-            ("monitor", format!("{} {}", site.monitor.maker, site.monitor.model).into()),
+            ("monitor", format!("{}, {}", site.monitor.model, site.monitor.maker).into()),
             ("port", site.port.label.clone().into()),
         ],
     );
@@ -139,7 +136,8 @@ fn facts(app: App, site: &Site) -> impl IntoView + use<> {
         .leads
         .iter()
         .map(|laid| {
-            speaker.fill(w::RECORD_LEAD_LINE, &[("name", laid.lead.name.clone().into()), ("length", laid.length.into())])
+            speaker
+                .fill(w::RECORD_LEAD_LINE, &[("name", laid.lead.name.clone().into()), ("length", laid.length.into())])
         })
         .collect();
     let terminators: Vec<String> = [End::Bank, End::Monitor]
@@ -154,7 +152,7 @@ fn facts(app: App, site: &Site) -> impl IntoView + use<> {
         })
         .collect();
     let chargers: Vec<String> = site.chargers.iter().map(|charger| charger.name.clone()).collect();
-    let module = format!("{} {}, {arrangement}", site.module.maker, site.module.model);
+    let module = format!("{}, {}, {arrangement}", site.module.model, site.module.maker);
     let mut rows = vec![
         (app.word(w::RECORD_MODULE), vec![module]),
         (app.word(w::RECORD_EXPECTED), vec![bank]),
@@ -180,12 +178,12 @@ fn facts(app: App, site: &Site) -> impl IntoView + use<> {
 
 fn finding_row(app: App, finding: &Finding, sources: &[&'static str]) -> impl IntoView + use<> {
     let speaker = app.speaker();
-    let title =
-        speaker.language.checks.get(finding.check.key()).map(|words| words.title.clone()).unwrap_or_default();
+    let title = speaker.language.checks.get(finding.check.key()).map(|words| words.title.clone()).unwrap_or_default();
     let reading = finding.seen.as_ref().map(|seen| speaker.seen(finding.check, seen));
-    let window = finding.window.filter(|_| finding.seen.is_some()).map(|window| {
-        speaker.fill(w::CARD_WINDOW, &[("low", window.low.into()), ("high", window.high.into())])
-    });
+    let window = finding
+        .window
+        .filter(|_| finding.seen.is_some())
+        .map(|window| speaker.fill(w::CARD_WINDOW, &[("low", window.low.into()), ("high", window.high.into())]));
     let numbers: Vec<String> = finding
         .sources
         .iter()
@@ -221,11 +219,13 @@ fn earlier(app: App, job: &Job) -> Vec<AnyView> {
             if observation.seen == Seen::Withdrawn {
                 return None;
             }
-            let title =
-                speaker.language.checks.get(check.key()).map(|words| words.title.clone()).unwrap_or_default();
+            let title = speaker.language.checks.get(check.key()).map(|words| words.title.clone()).unwrap_or_default();
             let reading = speaker.seen(check, &observation.seen);
             let when = clock::say(observation.at);
-            Some(view! { <li><span>{format!("{title}: {reading}")}</span><span class="when">{when}</span></li> }.into_any())
+            Some(
+                view! { <li><span>{format!("{title}: {reading}")}</span><span class="when">{when}</span></li> }
+                    .into_any(),
+            )
         })
         .collect()
 }

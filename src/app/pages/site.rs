@@ -91,7 +91,7 @@ fn lines(app: App, site: &Draft, part: SitePart) -> Vec<String> {
         SitePart::Name => Some(site.name.trim().to_string()).filter(|name| !name.is_empty()).into_iter().collect(),
         SitePart::Modules => {
             let mut lines: Vec<String> =
-                site.module.iter().map(|module| format!("{} {}", module.maker, module.model)).collect();
+                site.module.iter().map(|module| format!("{}, {}", module.model, module.maker)).collect();
             if let (Some(series), Some(parallel)) = (site.series, site.parallel) {
                 let word = if series > 1 { w::SITE_ARRANGEMENT_SERIES } else { w::SITE_ARRANGEMENT_PARALLEL };
                 lines.push(speaker.fill(word, &[("series", series.into()), ("parallel", parallel.into())]));
@@ -100,7 +100,7 @@ fn lines(app: App, site: &Draft, part: SitePart) -> Vec<String> {
         }
         SitePart::Monitor => {
             let mut lines: Vec<String> =
-                site.monitor.iter().map(|monitor| format!("{} {}", monitor.maker, monitor.model)).collect();
+                site.monitor.iter().map(|monitor| format!("{}, {}", monitor.model, monitor.maker)).collect();
             lines.extend(site.chosen_port().map(|port| port_line(app, port)));
             lines
         }
@@ -255,12 +255,13 @@ fn ModulesQuestion(id: String) -> impl IntoView {
         .iter()
         .map(|module| {
             let about = format!(
-                "{}, {}, {}",
+                "{}: {}, {}, {}",
+                module.maker,
                 speaker.figure(module.nominal),
                 speaker.figure(module.capacity),
                 speaker.name(&format!("connector-{}", module.data.connector))
             );
-            Row::new(module.key.clone(), format!("{} {}", module.maker, module.model), about)
+            Row::new(module.key.clone(), module.model.clone(), about)
         })
         .collect();
     let chosen = part_of(&id, |job: &Job| job.site.module.as_ref().map(|module| module.key.clone()));
@@ -297,7 +298,7 @@ fn MonitorQuestion(id: String) -> impl IntoView {
         .iter()
         .map(|monitor| {
             let ports: Vec<&str> = monitor.ports.iter().map(|port| port.label.as_str()).collect();
-            Row::new(monitor.key.clone(), format!("{} {}", monitor.maker, monitor.model), ports.join(", "))
+            Row::new(monitor.key.clone(), monitor.model.clone(), format!("{}: {}", monitor.maker, ports.join(", ")))
         })
         .collect();
     let chosen = part_of(&id, |job: &Job| job.site.monitor.as_ref().map(|monitor| monitor.key.clone()));
@@ -414,8 +415,7 @@ fn TerminatorsQuestion(id: String) -> impl IntoView {
                 return view! { <p class="hint">{text}</p> }.into_any();
             }
             let id = id.clone();
-            let rows =
-                vec![Row::new("yes", app.word(w::SITE_YES), ""), Row::new("no", app.word(w::SITE_NO), "")];
+            let rows = vec![Row::new("yes", app.word(w::SITE_YES), ""), Row::new("no", app.word(w::SITE_NO), "")];
             view! {
                 <Choice name legend=app.word(word) rows chosen error=no_error() on_choose=move |key: String| {
                     let said = Some(key == "yes");

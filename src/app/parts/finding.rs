@@ -39,8 +39,7 @@ pub fn FindingView(finding: Finding) -> impl IntoView {
 fn sentences(app: App, title: w::Word, class: &'static str, list: &[Because]) -> Option<impl IntoView + use<>> {
     let speaker = app.speaker();
     (!list.is_empty()).then(|| {
-        let items =
-            list.iter().map(|because| view! { <li>{speaker.because(because)}</li> }).collect_view();
+        let items = list.iter().map(|because| view! { <li>{speaker.because(because)}</li> }).collect_view();
         view! { <div class=class><h3>{app.word(title)}</h3><ul>{items}</ul></div> }
     })
 }

@@ -18,9 +18,7 @@ pub fn WindowLine(window: Window, reading: Option<Figure>, verdict: Verdict) -> 
     let (low, high) = (speaker.figure(window.low), speaker.figure(window.high));
     let args = [("low", window.low.into()), ("high", window.high.into())];
     let label = match reading {
-        Some(reading) => {
-            speaker.fill(w::DRAW_WINDOW, &[args[0].clone(), args[1].clone(), ("reading", reading.into())])
-        }
+        Some(reading) => speaker.fill(w::DRAW_WINDOW, &[args[0].clone(), args[1].clone(), ("reading", reading.into())]),
         None => speaker.fill(w::DRAW_WINDOW_EMPTY, &args),
     };
     let mark = line.mark.map(|mark| {

@@ -10,8 +10,8 @@ use crate::core::entry::Shown;
 use crate::core::faults::bus::{self as bus_faults, BusFault, PairReading, Ranked};
 use crate::core::job::check::Check;
 use crate::core::job::{Moment, Observation, Seen, Subject, latest};
-use crate::core::site::{End, Site, Stop};
 use crate::core::site::plain::plain;
+use crate::core::site::{End, Site, Stop};
 use crate::core::units::{Count, Figure, Metres, Ohms, Quantity, Volts};
 
 /// What became of a check.
@@ -530,4 +530,3 @@ pub(crate) fn rounded(expected: Figure, digit: f64) -> Option<Window> {
 pub(crate) fn agree(shown: f64, expected: f64, half_digit: f64) -> bool {
     (shown - expected).abs() <= half_digit + 1e-9 * expected.abs().max(1.0)
 }
-

@@ -65,8 +65,8 @@ pub struct Job {
     pub notes: String,
     /// Text that stands in a field and is not yet taken as an observation or a figure, by field.
     pub pending: BTreeMap<String, String>,
-    /// Fields that this version does not know: kept as they came.
-    #[serde(flatten)]
+    /// Fields that this version does not know: kept as they came. [`stored`] takes them apart and puts them back.
+    #[serde(skip)]
     pub rest: serde_json::Map<String, serde_json::Value>,
 }
 

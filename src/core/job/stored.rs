@@ -1,22 +1,19 @@
 //! How a job is kept: one JSON text each, with the version of its shape and a revision that counts its changes.
 
 use crate::core::job::{Job, Moment};
-use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 
 /// The version of the shape that this app writes.
 pub const VERSION: u32 = 1;
 
 /// A job as it lies in a store.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Stored {
-    pub v: u32,
     /// Counts the changes; of two copies the higher is the newer.
     pub rev: u64,
     pub saved_at: Moment,
     pub job: Job,
-    /// Fields that this version does not know: kept as they came.
-    #[serde(flatten)]
+    /// Fields of the envelope that this version does not know: kept as they came.
     pub rest: Map<String, Value>,
 }
 
@@ -30,24 +27,44 @@ pub enum SetAside {
 }
 
 impl Stored {
+    /// The text to keep.
     pub fn text(&self) -> String {
-        // A job is plain data: numbers are finite by type and keys are texts, so that this cannot fail.
-        serde_json::to_string(self).unwrap_or_default()
+        let mut whole = self.rest.clone();
+        whole.insert("v".into(), VERSION.into());
+        whole.insert("rev".into(), self.rev.into());
+        whole.insert("saved_at".into(), self.saved_at.0.into());
+        let mut job = self.job.rest.clone();
+        // A job is plain data, so that it always becomes an object.
+        if let Ok(Value::Object(known)) = serde_json::to_value(&self.job) {
+            job.extend(known);
+        }
+        whole.insert("job".into(), Value::Object(job));
+        Value::Object(whole).to_string()
     }
 }
 
 /// Reads a kept text.
 pub fn open(text: &str) -> Result<Stored, SetAside> {
-    #[derive(Deserialize)]
-    struct Envelope {
-        v: u32,
+    let Ok(Value::Object(mut rest)) = serde_json::from_str(text) else { return Err(SetAside::Broken) };
+    match rest.remove("v").and_then(|v| v.as_u64()) {
+        Some(v) if v == u64::from(VERSION) => {}
+        Some(v) if v > u64::from(VERSION) => return Err(SetAside::Newer),
+        _ => return Err(SetAside::Broken),
     }
-    let envelope: Envelope = serde_json::from_str(text).map_err(|_| SetAside::Broken)?;
-    match envelope.v {
-        VERSION => serde_json::from_str(text).map_err(|_| SetAside::Broken),
-        v if v > VERSION => Err(SetAside::Newer),
-        _ => Err(SetAside::Broken),
-    }
+    let mut read = || {
+        let rev = rest.remove("rev")?.as_u64()?;
+        let saved_at = Moment(rest.remove("saved_at")?.as_i64()?);
+        let job = rest.remove("job")?;
+        let Value::Object(mut unknown) = job.clone() else { return None };
+        let mut job: Job = serde_json::from_value(job).ok()?;
+        if let Ok(Value::Object(known)) = serde_json::to_value(&job) {
+            unknown.retain(|key, _| !known.contains_key(key));
+        }
+        job.rest = unknown;
+        Some((rev, saved_at, job))
+    };
+    let (rev, saved_at, job) = read().ok_or(SetAside::Broken)?;
+    Ok(Stored { rev, saved_at, job, rest })
 }
 
 /// Of two kept texts of one job, the one that counts.
@@ -74,7 +91,7 @@ mod tests {
 
     fn stored(rev: u64) -> Stored {
         let job = Job { id: "a1".into(), notes: "as left".into(), ..Job::default() };
-        Stored { v: VERSION, rev, saved_at: Moment(5), job, rest: Map::new() }
+        Stored { rev, saved_at: Moment(5), job, rest: Map::new() }
     }
 
     #[test]

@@ -9,7 +9,7 @@ use crate::core::units::{Metres, Quantity};
 
 /// Width of the drawing.
 pub const WIDTH: f64 = 360.0;
-const ROW_HEIGHT: f64 = 96.0;
+const ROW_HEIGHT: f64 = 100.0;
 const MOST_IN_ROW: usize = 5;
 const MARGIN: f64 = 40.0;
 const STOP_WIDTH: f64 = 44.0;
@@ -83,7 +83,7 @@ pub fn draw(site: &Site, lit: Lit, suspect: Option<Suspect>) -> Strip {
     let centre = |index: usize| {
         let (row, column) = (index / in_row, index % in_row);
         let x = if in_row > 1 { MARGIN + STOP_WIDTH / 2.0 + gap * column as f64 } else { WIDTH / 2.0 };
-        (x, ROW_HEIGHT * row as f64 + 52.0)
+        (x, ROW_HEIGHT * row as f64 + 54.0)
     };
     let height = |stop: Stop| if stop == Stop::Monitor { 34.0 } else { 40.0 };
     let everything = lit == Lit::Everything;
@@ -119,7 +119,8 @@ pub fn draw(site: &Site, lit: Lit, suspect: Option<Suspect>) -> Strip {
                 let (turn, between) = (WIDTH - 12.0, (ay + by) / 2.0);
                 vec![(ax + half, ay), (turn, ay), (turn, between), (12.0, between), (12.0, by), (bx - half, by)]
             };
-            let label_at = if ay == by { ((ax + bx) / 2.0, ay - 9.0) } else { (WIDTH / 2.0, (ay + by) / 2.0 - 5.0) };
+            // Below the boxes, where a short lead between two of them leaves room.
+            let label_at = if ay == by { ((ax + bx) / 2.0, ay + 36.0) } else { (WIDTH / 2.0, (ay + by) / 2.0 + 14.0) };
             DrawnLead {
                 points,
                 label_at,
@@ -176,10 +177,5 @@ impl DrawnLead {
     /// The path's points as SVG writes them.
     pub fn path(&self) -> String {
         self.points.iter().map(|(x, y)| format!("{x:.1},{y:.1}")).collect::<Vec<_>>().join(" ")
-    }
-
-    /// True where the lead is long enough on the drawing to carry its label.
-    pub fn has_room(&self) -> bool {
-        self.length.get() > 0.0
     }
 }

@@ -5,9 +5,7 @@ use crate::core::site::figures::{
     DataSocket, LeadFigures, LeadUse, ModuleFigures, MonitorFigures, PortFigures, PortUse, Profile, TerminatorFigures,
     Wake,
 };
-use crate::core::units::{
-    AmpereHours, Amperes, BitRate, Celsius, Metres, Ohms, OhmsPerMetre, Percent, Seconds, Volts,
-};
+use crate::core::units::{AmpereHours, Amperes, BitRate, Celsius, Metres, Ohms, OhmsPerMetre, Percent, Seconds, Volts};
 
 /// A chain of so many modules and a monitor, terminated at both ends. The links have no length: the whole bus is the
 /// one lead. Only the figures of the bus count; all others are there to make the description whole.
