@@ -125,7 +125,7 @@ fn the_limits_of_volts_are_the_issue_s() {
         (Check::PairVolts, "0.02", Verdict::Fails),
         (Check::HighToReferenceVolts, "0.10", Verdict::Holds),
         (Check::HighToReferenceVolts, "2.5", Verdict::Fails),
-        (Check::LowToReferenceVolts, "-0.3", Verdict::Fails),
+        (Check::LowToReferenceVolts, "-0.50", Verdict::Fails),
     ] {
         assert_eq!(verdict(&assessed(&site, &[(check, typed)]), check), expected, "{check:?} {typed}");
     }
@@ -141,8 +141,8 @@ fn every_kind_of_wrong_reading_has_its_reason() {
         ("9800", "no-terminator"),
         ("OL", "pair-open"),
         ("85", "pair-odd"),
-        ("56", "pair-near"),
-        ("68", "pair-near"),
+        ("56.0", "pair-near"),
+        ("68.0", "pair-near"),
     ] {
         let assessment = with_quiet(&site, &[(Check::PairOhmsAtMonitor, typed)]);
         let finding = assessment.of(Check::PairOhmsAtMonitor).unwrap();

@@ -14,11 +14,6 @@ pub fn number(inputs: &Value, key: &str) -> Result<Option<f64>, String> {
     }
 }
 
-/// A number that must be there.
-pub fn needed(inputs: &Value, key: &str) -> Result<f64, String> {
-    number(inputs, key)?.ok_or_else(|| format!("\"{key}\" is missing."))
-}
-
 /// A quantity that may be left out or null.
 pub fn quantity<Q: Quantity>(inputs: &Value, key: &str) -> Result<Option<Q>, String> {
     number(inputs, key)?.map(|value| Q::new(value).map_err(|error| format!("\"{key}\": {error}."))).transpose()

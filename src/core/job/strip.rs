@@ -5,7 +5,7 @@
 
 use crate::core::job::assess::Suspect;
 use crate::core::site::{End, Site, Stop};
-use crate::core::units::{Metres, Quantity};
+use crate::core::units::Metres;
 
 /// Width of the drawing.
 pub const WIDTH: f64 = 360.0;
