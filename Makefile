@@ -10,7 +10,7 @@ PORT ?= 8060
 NATIVE := --no-default-features
 WASM := --target wasm32-unknown-unknown --lib --bin sixty-ohms
 
-.PHONY: setup setup-test build run test fmt lint bench clean journeys
+.PHONY: setup setup-test build run test crosscheck fmt lint bench clean journeys
 .NOTPARALLEL:
 
 setup:
@@ -30,8 +30,14 @@ test: setup-test
 	cargo fmt --check
 	$(MAKE) --no-print-directory lint
 	cargo test $(NATIVE)
+	$(MAKE) --no-print-directory crosscheck
 	node tools/bundle.mjs
 	$(MAKE) --no-print-directory journeys
+
+# The sums against other people's libraries, on seeded random cases.
+crosscheck:
+	cargo build $(NATIVE) --example sums
+	node tools/crosscheck.mjs
 
 # The journeys alone, on the dist/ that is there. An empty folder is an error, not a pass.
 journeys:
@@ -46,7 +52,7 @@ lint: setup
 	cargo clippy $(WASM) -- -D warnings
 
 bench: build
-	cargo run $(NATIVE) --profile native --example bench
+	cargo bench $(NATIVE)
 
 clean:
 	cargo clean

@@ -2,6 +2,7 @@
 // clone finds them.
 
 import { execFileSync } from "node:child_process";
+import { createHash } from "node:crypto";
 import { existsSync, readFileSync } from "node:fs";
 import { homedir } from "node:os";
 import { join } from "node:path";
@@ -30,6 +31,14 @@ export function locked(crate) {
 export function toolDir(tool, version) {
   const cache = process.env.XDG_CACHE_HOME || join(homedir(), ".cache");
   return join(cache, "sixty-ohms", `${tool}-${version}`);
+}
+
+/** The Python that the cross-check runs in: one environment for each list of its libraries. */
+export function crosscheckPython() {
+  const requirements = join(root, "tests", "crosscheck", "requirements.txt");
+  const hash = createHash("sha256").update(readFileSync(requirements)).digest("hex").slice(0, 12);
+  const folder = toolDir("python", hash);
+  return { folder, requirements, python: join(folder, "bin", "python"), mark: join(folder, "whole") };
 }
 
 /** The version that a command says it has, or null where there is no such command. */

@@ -6,9 +6,9 @@
 // Each step looks for its result first, so a second run does nothing and takes no time.
 
 import { execFileSync } from "node:child_process";
-import { existsSync, mkdirSync, mkdtempSync, readFileSync, renameSync, rmSync } from "node:fs";
+import { existsSync, mkdirSync, mkdtempSync, readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
 import { dirname, join } from "node:path";
-import { locked, npmTools, root, toolDir, versionOf, versions, wasmBindgen } from "./paths.mjs";
+import { crosscheckPython, locked, npmTools, root, toolDir, versionOf, versions, wasmBindgen } from "./paths.mjs";
 
 const { NODE_MIN, WASM_TARGET } = versions();
 
@@ -70,15 +70,41 @@ function npm(withTests) {
   step(names, "npm", ["ci", "--loglevel=error", ...(withTests ? [] : ["--omit=dev"])], { cwd: join(root, "tools") });
 }
 
-function chromium() {
-  if (versionOf(process.env.CHROMIUM || "/usr/bin/chromium")) return;
+/** Debian's packages for commands that are not there. */
+function debian() {
+  const there = (command, ...args) => {
+    try {
+      execFileSync(command, args, { stdio: "ignore" });
+      return true;
+    } catch {
+      return false;
+    }
+  };
+  const missing = [
+    ["chromium", () => versionOf(process.env.CHROMIUM || "/usr/bin/chromium")],
+    ["poppler-utils", () => there("pdfinfo", "-v")],
+    ["ngspice", () => there("ngspice", "--version")],
+    ["python3-venv", () => there("python3", "-c", "import venv, ensurepip")],
+  ].filter(([, isThere]) => !isThere());
+  if (missing.length === 0) return;
   const asRoot = process.getuid() === 0 ? [] : ["sudo"];
   const apt = (...args) => {
     const [command, ...rest] = [...asRoot, "apt-get", "-qq", ...args];
     step(`apt-get ${args.join(" ")}`, command, rest, { env: { ...process.env, DEBIAN_FRONTEND: "noninteractive" } });
   };
   apt("update");
-  apt("install", "-y", "--no-install-recommends", "chromium");
+  apt("install", "-y", "--no-install-recommends", ...missing.map(([name]) => name));
+}
+
+// The libraries of the cross-check, in a folder of their own for each list of versions. The mark is made last, so
+// that a broken-off set-up is done again.
+function pythonLibraries() {
+  const { folder, python, mark, requirements } = crosscheckPython();
+  if (existsSync(mark)) return;
+  rmSync(folder, { recursive: true, force: true });
+  step("a Python environment", "python3", ["-m", "venv", folder]);
+  step("the cross-check's libraries", python, ["-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-r", requirements]);
+  writeFileSync(mark, "");
 }
 
 const withTests = process.argv[2] === "test";
@@ -94,4 +120,7 @@ for (const [command, hint] of [
 wasmTarget();
 npm(withTests);
 bindgen();
-if (withTests) chromium();
+if (withTests) {
+  debian();
+  pythonLibraries();
+}
