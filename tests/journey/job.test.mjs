@@ -113,18 +113,18 @@ test("a job from an empty app to its record, with no signal", async (t) => {
   await onScreen(page, "Record");
   await look("record");
   const record = await page.locator("main").innerText();
-  for (const text of ["Lark, by hand", "60.4", "690", "Fails".length ? "Not yet calibrated" : "", "Earlier readings", "118.6", "AN96116"]) {
+  for (const text of ["Lark, by hand", "60.4", "690", "Not yet calibrated", "Earlier readings", "118.6", "AN96116"]) {
     assert.ok(record.includes(text), `${text} is not in the record`);
   }
   const pdf = join(tempDir(t), "record.pdf");
   writeFileSync(pdf, await page.pdf({ preferCSSPageSize: true, printBackground: false }));
   const info = execFileSync("pdfinfo", [pdf], { encoding: "utf8" });
   assert.match(info, /Page size:\s+59[45]\.\d+ x 84[12]\.\d+ pts \(A4\)/);
-  const printed = execFileSync("pdftotext", ["-layout", pdf, "-"], { encoding: "utf8" });
+  const printed = execFileSync("pdftotext", [pdf, "-"], { encoding: "utf8" }).replace(/\s+/g, " ");
   for (const text of ["Lark, by hand", "60.4", "Holds", "Look again", "does not say that an installation may be used"]) {
     assert.ok(printed.includes(text), `${text} is not on paper`);
   }
-  assert.ok(!printed.includes("Measure\nAlarms"), "the bar at the thumb is on paper");
+  assert.ok(!printed.includes("Jobs Measure Alarms Read"), "the bar at the thumb is on paper");
 
   // 8: reload, close, reopen: still there, and the server is still stopped.
   await page.reload();
