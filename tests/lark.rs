@@ -142,6 +142,7 @@ fn every_kind_of_wrong_reading_has_its_reason() {
         ("OL", "pair-open"),
         ("85", "pair-odd"),
         ("56.0", "pair-near"),
+        ("56", "pair-near"),
         ("68.0", "pair-near"),
     ] {
         let assessment = with_quiet(&site, &[(Check::PairOhmsAtMonitor, typed)]);

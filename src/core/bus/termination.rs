@@ -51,7 +51,7 @@ pub fn window(least: &Line, greatest: &Line, at: Spot) -> Option<Allowed> {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Standing {
     Inside,
-    /// Outside the window, inside the outer limits or touching them within the meter's error.
+    /// Outside the window, yet inside the outer limits, or touching window or limits within the meter's error.
     Near,
     Below,
     Above,
@@ -62,7 +62,9 @@ pub fn stand(reading: f64, error: f64, allowed: Allowed) -> Standing {
     let (low, high) = (allowed.low.get(), allowed.high.get());
     // A long bus may lawfully read above 70 Ω; the outer limits never cut into the window.
     let (outer_low, outer_high) = (OUTER.0.get().min(low), OUTER.1.get().max(high));
-    if reading >= low - error && reading <= high + error {
+    // All of the reading's error inside the window widened by the meter is the same as the reading inside the window;
+    // one whose error straddles a limit is looked at again.
+    if reading >= low && reading <= high {
         Standing::Inside
     } else if reading + error < outer_low {
         Standing::Below

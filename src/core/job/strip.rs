@@ -9,7 +9,7 @@ use crate::core::units::Metres;
 
 /// Width of the drawing.
 pub const WIDTH: f64 = 360.0;
-const ROW_HEIGHT: f64 = 100.0;
+const ROW_HEIGHT: f64 = 104.0;
 const MOST_IN_ROW: usize = 5;
 const MARGIN: f64 = 40.0;
 const STOP_WIDTH: f64 = 44.0;
@@ -83,7 +83,7 @@ pub fn draw(site: &Site, lit: Lit, suspect: Option<Suspect>) -> Strip {
     let centre = |index: usize| {
         let (row, column) = (index / in_row, index % in_row);
         let x = if in_row > 1 { MARGIN + STOP_WIDTH / 2.0 + gap * column as f64 } else { WIDTH / 2.0 };
-        (x, ROW_HEIGHT * row as f64 + 54.0)
+        (x, ROW_HEIGHT * row as f64 + 58.0)
     };
     let height = |stop: Stop| if stop == Stop::Monitor { 34.0 } else { 40.0 };
     let everything = lit == Lit::Everything;
