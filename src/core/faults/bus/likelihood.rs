@@ -1,8 +1,10 @@
 //! How well a fault explains the readings: see the model at the head of [`super`].
 
 use crate::core::bus::line::{Line, Spot};
-use crate::core::faults::bus::networks::{Bench, Change, Forecast, Layout, needs_middle};
+use crate::core::faults::bus::layout::Layout;
+use crate::core::faults::bus::networks::{Change, Forecast, needs_middle};
 use crate::core::faults::bus::prior::weighted;
+use crate::core::faults::bus::workshop::Workshop;
 use crate::core::faults::bus::{BusFault, Class, Ranked, Reading};
 use crate::core::units::Quantity;
 
@@ -18,7 +20,7 @@ pub(super) struct DeviceCase {
 /// are isolated or let go when unpowered (from memory), in parts of common practice, no source.
 pub(super) const DEVICE_CASES: [DeviceCase; 2] = [
     // The root of 5 kΩ × 50 kΩ; ln(10)/√12.
-    DeviceCase { weight: 0.7, ohm: 15_811.388_300_841_897, spread: 0.664_701_942_900_674_9 },
+    DeviceCase { weight: 0.7, ohm: 15_811.388_300_841_896, spread: 0.664_699_061_636_066 },
     DeviceCase { weight: 0.3, ohm: 1.0e6, spread: 1.5 },
 ];
 /// Junctions make the devices' part of a reading vary by this, as a logarithm (from memory).
@@ -29,8 +31,8 @@ const MISTAKE: f64 = 0.02;
 const MISTAKEN_OPEN: f64 = 0.1;
 /// What no reading is more exact than, by its logarithm.
 const EXACT: f64 = 1e-4;
-/// Where hand-held meters end, Ω (common practice, no source).
-const METER_END: f64 = 4.0e7;
+/// Where hand-held meters end, on the scale: 40 MΩ (common practice, no source), ln(4·10⁷ + 10).
+const METER_END: f64 = 17.504_390_262_078_18;
 /// Below this, Ω, differences count more than ratios.
 const BEND: f64 = 10.0;
 /// What a powered bus shows: about so much, with such a spread, and "open" so often (bus reference 1.5; common practice).
@@ -43,14 +45,8 @@ fn scaled(ohm: f64) -> f64 {
     (ohm + BEND).ln()
 }
 
-fn meter_end() -> f64 {
-    scaled(METER_END)
-}
-
-/// Density of a mistaken figure on the scale.
-fn mistaken_figure() -> f64 {
-    (1.0 - MISTAKEN_OPEN) / (meter_end() - scaled(0.0))
-}
+/// Density of a mistaken figure, anywhere on the scale from nothing to the meter's end.
+const MISTAKEN_FIGURE: f64 = (1.0 - MISTAKEN_OPEN) / (METER_END - std::f64::consts::LN_10);
 
 /// Density of the normal distribution.
 fn normal(difference: f64, spread: f64) -> f64 {
@@ -60,7 +56,7 @@ fn normal(difference: f64, spread: f64) -> f64 {
 
 /// Probability that the meter shows an open path: see the model.
 fn open_chance(centre: f64, spread: f64) -> f64 {
-    1.0 / (1.0 + (1.702 * (meter_end() - centre) / spread).exp())
+    1.0 / (1.0 + (1.702 * (METER_END - centre) / spread).exp())
 }
 
 /// What one reading should be under a fault, on the scale.
@@ -74,18 +70,16 @@ pub(super) struct Expected {
 }
 
 impl Expected {
-    fn new(forecast: &Forecast, digit: f64, meter_error: impl Fn(f64, f64) -> f64) -> Expected {
+    fn new(forecast: &mut Forecast, digit: f64, meter_error: impl Fn(f64, f64) -> f64) -> Expected {
         let Some(ohm) = forecast.ohm else {
-            return Expected { centre: None, shifts: forecast.shifts.clone(), own: EXACT * EXACT };
+            return Expected { centre: None, shifts: std::mem::take(&mut forecast.shifts), own: EXACT * EXACT };
         };
         let slope = 1.0 / (ohm + BEND);
         let meter = slope * meter_error(ohm, digit) / ROOT_3;
         let junctions = slope * forecast.devices * JUNCTIONS;
-        Expected {
-            centre: Some(scaled(ohm)),
-            shifts: forecast.shifts.iter().map(|shift| shift * slope).collect(),
-            own: meter * meter + junctions * junctions + EXACT * EXACT,
-        }
+        let mut shifts = std::mem::take(&mut forecast.shifts);
+        shifts.iter_mut().for_each(|shift| *shift *= slope);
+        Expected { centre: Some(scaled(ohm)), shifts, own: meter * meter + junctions * junctions + EXACT * EXACT }
     }
 
     pub(super) fn with(&self, other: &Expected) -> f64 {
@@ -125,7 +119,7 @@ impl Chain {
     fn take(&mut self, expected: Expected, seen: Option<f64>) {
         let chance = match (expected.centre, seen) {
             (None, None) => (1.0 - MISTAKE) + MISTAKE * MISTAKEN_OPEN,
-            (None, Some(_)) => MISTAKE * mistaken_figure(),
+            (None, Some(_)) => MISTAKE * MISTAKEN_FIGURE,
             (Some(centre), None) => {
                 (1.0 - MISTAKE) * open_chance(centre, expected.variance().sqrt()) + MISTAKE * MISTAKEN_OPEN
             }
@@ -133,7 +127,7 @@ impl Chain {
                 let (centre, spread, row) = self.next(&expected, centre);
                 let difference = scaled(ohm) - centre;
                 let fits = (1.0 - MISTAKE) * normal(difference, spread);
-                let density = fits + MISTAKE * mistaken_figure();
+                let density = fits + MISTAKE * MISTAKEN_FIGURE;
                 // What looks like a mistake tells nothing of the other readings.
                 self.links.push((expected, row, difference / spread * fits / density));
                 density
@@ -166,7 +160,7 @@ impl<'a> Model<'a> {
     /// What readings should be under a fault and a case of devices; those of one state should follow each other.
     pub(super) fn expected(
         &self,
-        bench: &mut Bench,
+        workshop: &mut Workshop,
         fault: BusFault,
         case: &DeviceCase,
         readings: &[Reading],
@@ -174,41 +168,40 @@ impl<'a> Model<'a> {
         let layout = self.layout(fault);
         let change = Change::new(layout, fault, case.spread);
         let mut forecast = Forecast::default();
-        let mut solved = None;
+        workshop.turn();
         let expect = |reading: &Reading| {
-            if solved != Some(reading.state) {
-                bench.solve(layout, &change, reading.state, case.ohm);
-                solved = Some(reading.state);
-            }
-            bench.read(&change, layout.place(reading.at), reading.pair, &mut forecast);
-            Expected::new(&forecast, reading.digit.get(), |ohm, digit| reading.meter.error(ohm, digit))
+            let place = (layout.place(reading.at), reading.pair);
+            workshop.read((layout, &change), (reading.state, case.ohm), place, &mut forecast);
+            Expected::new(&mut forecast, reading.digit.get(), |ohm, digit| reading.meter.error(ohm, digit))
         };
         readings.iter().map(expect).collect()
     }
 
     /// The readings taken under a fault, for each case of devices.
-    pub(super) fn chains(&self, bench: &mut Bench, fault: BusFault) -> [Chain; 2] {
+    pub(super) fn chains(&self, workshop: &mut Workshop, fault: BusFault) -> [Chain; 2] {
         DEVICE_CASES.each_ref().map(|case| {
             let mut chain = Chain { log: case.weight.ln(), links: Vec::new() };
-            for (expected, reading) in self.expected(bench, fault, case, self.readings).into_iter().zip(self.readings) {
+            for (expected, reading) in
+                self.expected(workshop, fault, case, self.readings).into_iter().zip(self.readings)
+            {
                 chain.take(expected, reading.ohms.map(Quantity::get));
             }
             chain
         })
     }
 
-    fn log_likelihood(&self, bench: &mut Bench, fault: BusFault) -> f64 {
+    fn log_likelihood(&self, workshop: &mut Workshop, fault: BusFault) -> f64 {
         if fault == BusFault::MeterOnPoweredBus {
             return self.readings.iter().map(|reading| powered(reading.ohms.map(Quantity::get)).ln()).sum();
         }
-        let [a, b] = self.chains(bench, fault).map(|chain| chain.log);
+        let [a, b] = self.chains(workshop, fault).map(|chain| chain.log);
         let most = a.max(b);
         most + ((a - most).exp() + (b - most).exp()).ln()
     }
 
     /// All faults, most probable first.
     pub(super) fn posterior(&self) -> Vec<Ranked> {
-        let mut bench = Bench::default();
+        let mut workshop = Workshop::default();
         let mut whole = None;
         let mut ranked: Vec<Ranked> = weighted(self.line)
             .into_iter()
@@ -216,9 +209,9 @@ impl<'a> Model<'a> {
                 // No change of the network: solved once.
                 let log = match fault.class() {
                     Class::Nothing | Class::Swapped => {
-                        *whole.get_or_insert_with(|| self.log_likelihood(&mut bench, BusFault::Nothing))
+                        *whole.get_or_insert_with(|| self.log_likelihood(&mut workshop, BusFault::Nothing))
                     }
-                    _ => self.log_likelihood(&mut bench, fault),
+                    _ => self.log_likelihood(&mut workshop, fault),
                 };
                 Ranked { fault, probability: weight.ln() + log }
             })
@@ -267,7 +260,7 @@ impl Outlook {
         Outlook {
             figure,
             open: (1.0 - MISTAKE) * open + MISTAKE * MISTAKEN_OPEN,
-            mistaken: MISTAKE * mistaken_figure(),
+            mistaken: MISTAKE * MISTAKEN_FIGURE,
             sure: 1.0 - MISTAKE,
         }
     }

@@ -31,10 +31,12 @@
 //! - **A powered bus** shows anything (bus reference 1.5): y is normal about ln(70) with a spread of 1, each reading on its
 //!   own, in 0.95; "open" in 0.05; mistakes do not count.
 
+mod layout;
 mod likelihood;
 mod networks;
 pub mod next;
 pub mod prior;
+mod workshop;
 
 use crate::core::bus::line::{Break, Line, SAME_PLACE, Short, Spot, Terminator, Wire};
 use crate::core::bus::termination::Meter;

@@ -8,7 +8,7 @@
 use crate::core::bus::line::{Line, Spot};
 use crate::core::bus::termination::Meter;
 use crate::core::faults::bus::likelihood::{Chain, DEVICE_CASES, Model, Outlook};
-use crate::core::faults::bus::networks::Bench;
+use crate::core::faults::bus::workshop::Workshop;
 use crate::core::faults::bus::{BusFault, Class, Pair, Reading, Side, State, runs, stop_at, stops};
 use crate::core::units::{Metres, Ohms, Quantity, Seconds};
 
@@ -25,7 +25,7 @@ pub struct Next {
 }
 
 /// Faults weighed for the choice, the most probable ones; the rest are too rare to steer it.
-const MOST_FAULTS: usize = 40;
+const MOST_FAULTS: usize = 24;
 /// Nor do those below this share of the most probable one, and cases of devices below it in their fault.
 const WORTH: f64 = 1e-3;
 /// Below this, in bits, a reading is not worth taking (common practice, no source).
@@ -55,14 +55,14 @@ pub fn next(line: &Line, readings: &[Reading]) -> Option<Next> {
     let most = ranked.first()?.probability;
     // A device the wrong way round is the same network as none: no reading parts them.
     let same: f64 = ranked.iter().filter(|r| r.fault.class() == Class::Swapped).map(|r| r.probability).sum();
-    let mut bench = Bench::default();
+    let mut workshop = Workshop::default();
     let weighed: Vec<Weighed> = ranked
         .iter()
         .filter(|r| r.fault.class() != Class::Swapped && r.probability >= WORTH * most)
         .take(MOST_FAULTS)
         .map(|r| {
             let weight = r.probability + if r.fault == BusFault::Nothing { same } else { 0.0 };
-            weigh(&model, &mut bench, r.fault, weight, &candidates)
+            weigh(&model, &mut workshop, r.fault, weight, &candidates)
         })
         .collect();
     let total: f64 = weighed.iter().map(|fault| fault.weight).sum();
@@ -133,11 +133,11 @@ fn takes(candidate: &Reading, readings: &[Reading]) -> f64 {
     READING + if known { 0.0 } else { NEW_PLACE } + state
 }
 
-fn weigh(model: &Model, bench: &mut Bench, fault: BusFault, weight: f64, candidates: &[Reading]) -> Weighed {
+fn weigh(model: &Model, workshop: &mut Workshop, fault: BusFault, weight: f64, candidates: &[Reading]) -> Weighed {
     if fault == BusFault::MeterOnPoweredBus {
         return Weighed { weight, parts: vec![1.0], outlooks: vec![vec![Outlook::powered(); candidates.len()]] };
     }
-    let chains = model.chains(bench, fault);
+    let chains = model.chains(workshop, fault);
     let most = chains.iter().map(|chain| chain.log).fold(f64::NEG_INFINITY, f64::max);
     let part = |chain: &Chain| (chain.log - most).exp();
     let sum: f64 = chains.iter().map(part).sum();
@@ -145,7 +145,7 @@ fn weigh(model: &Model, bench: &mut Bench, fault: BusFault, weight: f64, candida
     for (chain, case) in chains.iter().zip(&DEVICE_CASES) {
         if part(chain) / sum >= WORTH {
             weighed.parts.push(part(chain) / sum);
-            let expected = model.expected(bench, fault, case, candidates);
+            let expected = model.expected(workshop, fault, case, candidates);
             weighed.outlooks.push(expected.iter().map(|expected| Outlook::of(chain, expected)).collect());
         }
     }
