@@ -5,7 +5,9 @@ use crate::read::{list, needed_quantity, number, quantity, text};
 use serde_json::{Value, json};
 use sixty_ohms::core::bus::line::{Break, Device, Drop, Line, Readings, Run, Short, Spot, Terminator, Wire};
 use sixty_ohms::core::bus::termination::Meter;
-use sixty_ohms::core::faults::bus::{BusFault, PairReading, explain};
+use sixty_ohms::core::faults::bus::next::next;
+use sixty_ohms::core::faults::bus::prior::WRONG_VALUES;
+use sixty_ohms::core::faults::bus::{Along, BusFault, OtherCheck, Pair, Place, Reading, Side, State, explain, stop_at};
 use sixty_ohms::core::units::{Metres, Ohms, OhmsPerMetre, Percent, Quantity};
 
 pub const SUMS: &[Sum] = &[
@@ -21,10 +23,17 @@ pub const SUMS: &[Sum] = &[
     },
     Sum {
         name: "bus_faults",
-        about: "Which faults of the bus explain the readings between the data wires.",
-        inputs: "site (as bus_reading, without faults), observations: [{at_m, pair: \"H-L\", ohm (null: open), meter_percent, \
-                 meter_digits_ohm}]",
-        result: "faults: [{kind, where, probability}], most probable first; next: {at_m, pair, state} or null",
+        about: "Which faults of the bus explain the readings, and which reading would tell most next. The trunk is cut into runs \
+                at every terminator, node and drop; a fault is named by the run or the place it is at.",
+        inputs: "site (as bus_reading, without faults; what its nodes read is not used, only where they are), observations: [{at_m or \
+                 drop, pair: \"H-L\"|\"H-ref\"|\"L-ref\" (H-L if left out), ohm (null: open), meter_percent, meter_digits_ohm (the whole part \
+                 in ohms), state}]; state: null or \"all plugged, everything off\", {plug_pulled_at_m, towards: \"start\"|\"end\"}, \
+                 {terminator_pulled: 1}, {bridged_at: \"start\"|\"end\"}",
+        result: "faults: [{kind, where, probability, no_resistance_test: null or the check that shows it}], most probable first; \
+                 kind: healthy, terminator_missing, all_terminators_missing, terminator_extra, two_terminators_extra, \
+                 terminator_value, terminator_misplaced, H_open, L_open, both_open, reference_open, H_L_short, H_ref_short, \
+                 L_ref_short, H_supply_short, L_supply_short, H_L_swapped, meter_on_powered_bus; where: {at_m} or {drop}, \
+                 {from_m, to_m}, null; next: {at_m or drop, pair, state, information_bits, minutes} or null",
         run: bus_faults,
     },
 ];
@@ -136,56 +145,166 @@ fn bus_reading(inputs: &Value) -> Result<Value, String> {
     Ok(json!({ "readings": readings }))
 }
 
-fn bus_faults(inputs: &Value) -> Result<Value, String> {
-    let line = line(inputs.get("site").ok_or("\"site\" is missing.")?)?;
-    let mut readings = Vec::new();
-    for seen in list(inputs, "observations")? {
-        let share: Percent = quantity(seen, "meter_percent")?.unwrap_or(Meter::USUAL.share);
-        // The key gives the whole digits part in ohms: one "digit" of that size.
-        let digit = number(seen, "meter_digits_ohm")?.unwrap_or(0.2).max(0.0);
-        if seen.get("pair").is_some_and(|pair| pair != "H-L") {
-            return Err("\"pair\": only H-L is weighed here.".into());
-        }
-        readings.push(PairReading {
-            at: Spot::Trunk(needed_quantity(seen, "at_m")?),
-            ohms: quantity(seen, "ohm")?,
-            digit,
-            meter: Meter { share, digits: 1 },
-        });
+const PAIRS: [(&str, Pair); 3] =
+    [("H-L", Pair::HighLow), ("H-ref", Pair::HighReference), ("L-ref", Pair::LowReference)];
+const PLUGGED: &str = "all plugged, everything off";
+
+fn side(value: &Value, key: &str) -> Result<Side, String> {
+    match text(value, key)? {
+        "start" => Ok(Side::Start),
+        "end" => Ok(Side::End),
+        other => Err(format!("\"{key}\" cannot be \"{other}\": start or end.")),
     }
-    let ranked = explain(&line, &readings);
-    let end = line.length();
-    let faults: Vec<Value> = ranked
+}
+
+fn state(line: &Line, seen: &Value) -> Result<State, String> {
+    let state = match seen.get("state") {
+        None | Some(Value::Null) => return Ok(State::AllPlugged),
+        Some(Value::String(text)) if text == PLUGGED => return Ok(State::AllPlugged),
+        Some(state @ Value::Object(_)) => state,
+        Some(_) => return Err(format!("\"state\" must be null, \"{PLUGGED}\" or an object; see --help.")),
+    };
+    if state.get("bridged_at").is_some() {
+        return Ok(State::EndBridged { side: side(state, "bridged_at")? });
+    }
+    if let Some(number) = number(state, "terminator_pulled")? {
+        let known = number >= 1.0 && number.fract() == 0.0 && number <= line.terminators.len() as f64;
+        let wrong = || format!("\"terminator_pulled\": there is no terminator {number}; they count from 1.");
+        return known.then(|| State::TerminatorPulled { terminator: number as usize - 1 }).ok_or_else(wrong);
+    }
+    let at: Metres = needed_quantity(state, "plug_pulled_at_m")?;
+    let towards = side(state, "towards")?;
+    // A millimetre: positions are typed.
+    let stop = (0..=line.runs.len()).find(|stop| (stop_at(line, *stop).get() - at.get()).abs() < 1e-3);
+    let run = match (stop, towards) {
+        (Some(stop), Side::End) if stop < line.runs.len() => State::PlugPulled { run: stop, side: Side::Start },
+        (Some(stop), Side::Start) if stop > 0 => State::PlugPulled { run: stop - 1, side: Side::End },
+        _ => return Err(format!("\"plug_pulled_at_m\": no lead goes from {} m towards there.", at.get())),
+    };
+    Ok(run)
+}
+
+fn observation(line: &Line, seen: &Value) -> Result<Reading, String> {
+    let share: Percent = quantity(seen, "meter_percent")?.unwrap_or(Meter::USUAL.share);
+    let pair = match seen.get("pair") {
+        None | Some(Value::Null) => Pair::HighLow,
+        Some(_) => {
+            let name = text(seen, "pair")?;
+            let known = PAIRS.iter().find(|(known, _)| *known == name);
+            known.ok_or_else(|| format!("\"pair\" cannot be \"{name}\": H-L, H-ref or L-ref."))?.1
+        }
+    };
+    let at = spot(seen)?;
+    match at {
+        Spot::Trunk(at) if at > line.length() => {
+            return Err("\"observations\": at_m lies beyond the trunk's end.".into());
+        }
+        Spot::Drop(drop) if drop >= line.drops.len() => {
+            return Err(format!("\"observations\": there is no drop {}.", drop + 1));
+        }
+        _ => {}
+    }
+    Ok(Reading {
+        at,
+        pair,
+        state: state(line, seen)?,
+        ohms: quantity(seen, "ohm")?,
+        // The key gives the whole digits part in ohms: one "digit" of that size.
+        digit: quantity(seen, "meter_digits_ohm")?.unwrap_or(Ohms::of(0.2)),
+        meter: Meter { share, digits: 1 },
+    })
+}
+
+fn bus_faults(inputs: &Value) -> Result<Value, String> {
+    let line = line(inputs.get("site").ok_or("\"site\" is missing.")?)?.in_runs();
+    let readings: Vec<Reading> =
+        list(inputs, "observations")?.iter().map(|seen| observation(&line, seen)).collect::<Result<_, _>>()?;
+    let faults: Vec<Value> = explain(&line, &readings)
         .iter()
         .map(|ranked| {
             let (kind, place) = describe(&line, ranked.fault);
-            json!({ "kind": kind, "where": place, "probability": ranked.probability })
+            let other = ranked.fault.class().other_check().map(|check| match check {
+                OtherCheck::ContinuityPinToPin => "continuity from pin to pin",
+                OtherCheck::Looking => "looking where the terminators sit",
+                OtherCheck::VoltsFirst => "volts on both wires before any ohms",
+            });
+            json!({ "kind": kind, "where": place, "probability": ranked.probability, "no_resistance_test": other })
         })
         .collect();
-    let unseen = [Metres::of(0.0), end].into_iter().find(|at| !readings.iter().any(|seen| seen.at == Spot::Trunk(*at)));
-    let next = unseen.map(|at| json!({ "at_m": at.get(), "pair": "H-L", "state": "all plugged, everything off" }));
+    let next = next(&line, &readings).map(|next| {
+        let mut told = spotted(next.at);
+        told["pair"] = json!(PAIRS.iter().find(|(_, pair)| *pair == next.pair).map(|(name, _)| *name));
+        told["state"] = match next.state {
+            State::AllPlugged => json!(PLUGGED),
+            State::PlugPulled { run, side: Side::Start } => {
+                json!({ "plug_pulled_at_m": stop_at(&line, run).get(), "towards": "end" })
+            }
+            State::PlugPulled { run, side: Side::End } => {
+                json!({ "plug_pulled_at_m": stop_at(&line, run + 1).get(), "towards": "start" })
+            }
+            State::TerminatorPulled { terminator } => json!({ "terminator_pulled": terminator + 1 }),
+            State::EndBridged { side: Side::Start } => json!({ "bridged_at": "start" }),
+            State::EndBridged { side: Side::End } => json!({ "bridged_at": "end" }),
+        };
+        told["information_bits"] = json!(next.tells);
+        told["minutes"] = json!(next.takes.get() / 60.0);
+        told
+    });
     Ok(json!({ "faults": faults, "next": next }))
 }
 
+fn spotted(spot: Spot) -> Value {
+    match spot {
+        Spot::Trunk(at) => json!({ "at_m": at.get() }),
+        Spot::Drop(index) => json!({ "drop": index + 1 }),
+    }
+}
+
+/// The fault's kind, and where it is.
 fn describe(line: &Line, fault: BusFault) -> (&'static str, Value) {
-    let run = |index: usize| {
-        let from = line.runs.iter().take(index).fold(0.0, |sum, run| sum + run.length.get());
-        json!({ "from_m": from, "to_m": from + line.runs[index].length.get() })
+    let stop = |index: usize| json!({ "at_m": stop_at(line, index).get() });
+    let run = |index: usize| json!({ "from_m": stop_at(line, index).get(), "to_m": stop_at(line, index + 1).get() });
+    let along = |at: Along| match at {
+        Along::Stop(index) => stop(index),
+        Along::Run(index) => run(index),
     };
+    let fitted = |index: usize| spotted(line.terminators[index].at);
     match fault {
         BusFault::Nothing => ("healthy", Value::Null),
-        BusFault::TerminatorMissing { terminator } => {
-            let at = match line.terminators[terminator].at {
-                Spot::Trunk(at) => json!({ "at_m": at.get() }),
-                Spot::Drop(index) => json!({ "drop": index + 1 }),
-            };
-            ("terminator_missing", at)
-        }
+        BusFault::TerminatorMissing { terminator } => ("terminator_missing", fitted(terminator)),
         BusFault::AllTerminatorsMissing => ("all_terminators_missing", Value::Null),
-        BusFault::TerminatorExtra => ("terminator_extra", Value::Null),
-        BusFault::TwoTerminatorsExtra => ("two_terminators_extra", Value::Null),
-        BusFault::WireOpen { wire: Wire::High, run: index } => ("H_open", run(index)),
-        BusFault::WireOpen { run: index, .. } => ("L_open", run(index)),
+        BusFault::TerminatorExtra { stop: index } => ("terminator_extra", stop(index)),
+        BusFault::TwoTerminatorsExtra { stops } => {
+            let [first, second] = [stops.0, stops.1].map(|index| stop_at(line, index).get());
+            ("two_terminators_extra", json!({ "at_m": first, "and_at_m": second }))
+        }
+        BusFault::TerminatorValue { terminator, class } => {
+            let mut place = fitted(terminator);
+            place["ohm"] = json!(WRONG_VALUES[class].ohms.get());
+            ("terminator_value", place)
+        }
+        BusFault::TerminatorMisplaced { terminator, to } => {
+            let to = match to {
+                Place::Stop(index) => stop(index),
+                Place::Drop(index) => json!({ "drop": index + 1 }),
+            };
+            ("terminator_misplaced", json!({ "from": fitted(terminator), "to": to }))
+        }
+        BusFault::WireOpen { wire, run: index } => {
+            let kind = match wire {
+                Wire::High => "H_open",
+                Wire::Low => "L_open",
+                Wire::Reference => "reference_open",
+            };
+            (kind, run(index))
+        }
+        BusFault::BothOpen { run: index } => ("both_open", run(index)),
         BusFault::WiresTouch { run: index } => ("H_L_short", run(index)),
+        BusFault::WireToReference { wire: Wire::Low, at } => ("L_ref_short", along(at)),
+        BusFault::WireToReference { at, .. } => ("H_ref_short", along(at)),
+        BusFault::WireToSupply { wire: Wire::Low, at } => ("L_supply_short", along(at)),
+        BusFault::WireToSupply { at, .. } => ("H_supply_short", along(at)),
+        BusFault::Swapped { device } => ("H_L_swapped", spotted(line.devices[device].at)),
+        BusFault::MeterOnPoweredBus => ("meter_on_powered_bus", Value::Null),
     }
 }

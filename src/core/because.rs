@@ -112,6 +112,8 @@ reasons! {
     AllMissing = "all-missing" {}
     ExtraSomewhere = "extra-somewhere" {}
     TwoExtra = "two-extra" {}
+    TerminatorValue = "terminator-value" {}
+    TerminatorMisplaced = "terminator-misplaced" {}
     TouchIn = "touch-in" { from: Stop, to: Stop }
     NothingWrong = "nothing-wrong" {}
     CannotTellEnd = "cannot-tell-end" { gap: Ohms, error: Ohms }

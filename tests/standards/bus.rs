@@ -3,6 +3,7 @@
 //! Each table names its source. "Computed" is a figure of the bus reference that was worked out there with a nodal
 //! solver of its own; it is compared to its last printed digit.
 
+mod faults;
 mod frames;
 mod signal;
 
@@ -11,8 +12,6 @@ use proptest::prelude::*;
 use sixty_ohms::core::bus::line::{Break, Device, Drop, Line, Readings, Run, Short, Spot, Terminator, Wire};
 use sixty_ohms::core::bus::network::Network;
 use sixty_ohms::core::bus::short::{Trunk, place};
-use sixty_ohms::core::bus::termination::Meter;
-use sixty_ohms::core::faults::bus::{PairReading, explain};
 use sixty_ohms::core::units::{Metres, Ohms, OhmsPerMetre, Quantity};
 
 /// The value shows as the printed figure: within half of its last digit.
@@ -480,24 +479,5 @@ proptest! {
         for (start, end) in values(&ends[..1]).into_iter().zip(values(&ends[1..])) {
             prop_assert!(start == end || (start - end).abs() <= 1e-9 * start, "{start} Ω and {end} Ω");
         }
-    }
-
-    /// Whatever is read, the explanations share out all of the probability.
-    #[test]
-    fn explanations_add_up_to_one(
-        line in any_line(),
-        seen in prop::collection::vec((0.0..=1.0f64, prop::option::of(0.0..1e6f64)), 0..4),
-    ) {
-        let length = line.length().get();
-        let readings: Vec<PairReading> = seen
-            .iter()
-            .map(|(share, ohm)| {
-                PairReading { at: at(share * length), ohms: ohm.map(ohms), digit: 0.1, meter: Meter::USUAL }
-            })
-            .collect();
-        let ranked = explain(&line, &readings);
-        let sum: f64 = ranked.iter().map(|fault| fault.probability).sum();
-        prop_assert!((sum - 1.0).abs() < 1e-9, "{sum}");
-        prop_assert!(ranked.iter().all(|fault| (0.0..=1.0).contains(&fault.probability)));
     }
 }

@@ -4,6 +4,9 @@
 use crate::core::bus::network::{Network, Solved};
 use crate::core::units::{Metres, Ohms, OhmsPerMetre, Quantity};
 
+/// Places nearer to each other than this, in metres, are one and the same: a rounding of sums of lengths.
+pub(crate) const SAME_PLACE: f64 = 1e-6;
+
 /// One conductor of the bus.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Wire {
@@ -81,7 +84,7 @@ pub struct Short {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Line {
     pub runs: Vec<Run>,
-    /// Resistance of the reference conductor; `None` is a reference without resistance.
+    /// Resistance of the reference conductor; `None` is a reference without resistance, in one piece unless it is broken.
     pub reference_per_metre: Option<OhmsPerMetre>,
     pub drops: Vec<Drop>,
     pub terminators: Vec<Terminator>,
@@ -111,7 +114,7 @@ impl Line {
     }
 
     /// Resistance of one conductor from the start of the trunk to the point, Ω. Contacts are spread along their run.
-    fn ohm_to(&self, at: f64) -> f64 {
+    pub(crate) fn ohm_to(&self, at: f64) -> f64 {
         let mut start = 0.0;
         let mut ohm = 0.0;
         for run in &self.runs {
@@ -124,6 +127,42 @@ impl Line {
             start += length;
         }
         ohm
+    }
+
+    /// The same bus with a run of its own between any two neighbouring places of the trunk where something sits.
+    pub fn in_runs(&self) -> Line {
+        let length = self.length().get();
+        let placed = self.terminators.iter().map(|t| t.at).chain(self.devices.iter().map(|d| d.at));
+        let mut points: Vec<f64> = placed
+            .filter_map(|spot| match spot {
+                Spot::Trunk(at) => Some(at),
+                Spot::Drop(_) => None,
+            })
+            .chain(self.drops.iter().map(|drop| drop.at))
+            .map(|at| at.get().clamp(0.0, length))
+            .chain([length])
+            .collect();
+        points.sort_by(f64::total_cmp);
+        points.dedup_by(|next, before| *next - *before < SAME_PLACE);
+        let mut line = Line { runs: Vec::new(), ..self.clone() };
+        let mut start = 0.0;
+        for run in &self.runs {
+            let whole = run.length.get();
+            let end = start + whole;
+            let inside = points.iter().copied().filter(|at| *at > start + SAME_PLACE && *at < end - SAME_PLACE);
+            let mut from = start;
+            for to in inside.chain([end]) {
+                let share = if whole > 0.0 { (to - from) / whole } else { 1.0 };
+                line.runs.push(Run {
+                    length: Metres::new(whole * share).unwrap_or(run.length),
+                    per_metre: run.per_metre,
+                    contacts: positive(run.contacts.get() * share),
+                });
+                from = to;
+            }
+            start = end;
+        }
+        line
     }
 
     /// The bus as a network, ready to be read at the given spots.
@@ -149,7 +188,10 @@ impl Line {
         points.dedup();
 
         let mut net = Network::new();
-        let solid_reference = self.reference_per_metre.is_none().then(|| net.joint());
+        // A reference without resistance is one joint, unless a break leaves it in pieces.
+        let broken = self.breaks.iter().any(|gap| gap.wire == Wire::Reference);
+        let reference_per_metre = self.reference_per_metre.or(broken.then_some(OhmsPerMetre::of(0.0)));
+        let solid_reference = reference_per_metre.is_none().then(|| net.joint());
         let triple = |net: &mut Network| [net.joint(), net.joint(), solid_reference.unwrap_or_else(|| net.joint())];
 
         // Joints are numbered along the trunk, each drop's end right after its branch point.
@@ -164,7 +206,7 @@ impl Line {
                     for wire in 0..2 {
                         net.resistor(here[wire], end[wire], positive(ohm));
                     }
-                    if let Some(per_metre) = self.reference_per_metre {
+                    if let Some(per_metre) = reference_per_metre {
                         net.resistor(here[2], end[2], positive(drop.length.get() * per_metre.get()));
                     }
                 }
@@ -182,7 +224,7 @@ impl Line {
                 if open {
                     continue;
                 }
-                match (wire, self.reference_per_metre) {
+                match (wire, reference_per_metre) {
                     (Wire::Reference, None) => {}
                     (Wire::Reference, Some(per_metre)) => {
                         net.resistor(ends[0][2], ends[1][2], positive((pair[1] - pair[0]) * per_metre.get()));

@@ -153,34 +153,55 @@ impl Sets {
 
 /// Conductances between rows, stored row by row from the first entry up to the diagonal, and from each row to the ground.
 /// Once factored, the entries are shares: how much of an eliminated row's current goes on to this one.
-#[derive(Clone, Debug)]
-struct Envelope {
+///
+/// A piece of the network without a path to the ground keeps its last row as a ground of its own: nothing is left to
+/// join that row to when its turn comes, and its pivot is exactly 0.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Envelope {
     first: Vec<usize>,
     start: Vec<usize>,
     values: Vec<f64>,
     ground: Vec<f64>,
     /// All conductance at a row when it is eliminated.
     pivot: Vec<f64>,
+    /// The last row that may be joined to each.
+    last: Vec<usize>,
 }
 
 impl Envelope {
     fn new(rows: usize, entries: impl Iterator<Item = (usize, usize)>) -> Self {
-        let mut first: Vec<usize> = (0..rows).collect();
-        for (a, b) in entries {
-            let (low, high) = (a.min(b), a.max(b));
-            first[high] = first[high].min(low);
-        }
-        let mut start = Vec::with_capacity(rows + 1);
-        let mut length = 0;
-        for (row, first) in first.iter().enumerate() {
-            start.push(length);
-            length += row - first;
-        }
-        start.push(length);
-        Envelope { first, start, values: vec![0.0; length], ground: vec![0.0; rows], pivot: vec![0.0; rows] }
+        let mut envelope = Envelope::default();
+        envelope.reset(rows, entries);
+        envelope
     }
 
-    fn rows(&self) -> usize {
+    /// Empties it for another network of so many rows, joined at the given pairs; its memory is used again.
+    pub(crate) fn reset(&mut self, rows: usize, entries: impl Iterator<Item = (usize, usize)>) {
+        self.first.clear();
+        self.first.extend(0..rows);
+        for (a, b) in entries {
+            let (low, high) = (a.min(b), a.max(b));
+            self.first[high] = self.first[high].min(low);
+        }
+        self.start.clear();
+        let mut length = 0;
+        for (row, first) in self.first.iter().enumerate() {
+            self.start.push(length);
+            length += row - first;
+        }
+        self.start.push(length);
+        self.last.clear();
+        self.last.extend(0..rows);
+        for (high, first) in self.first.iter().enumerate() {
+            self.last[*first..high].fill(high);
+        }
+        for (values, length) in [(&mut self.values, length), (&mut self.ground, rows), (&mut self.pivot, rows)] {
+            values.clear();
+            values.resize(length, 0.0);
+        }
+    }
+
+    pub(crate) fn rows(&self) -> usize {
         self.first.len()
     }
 
@@ -190,52 +211,68 @@ impl Envelope {
     }
 
     /// A conductance between two different rows.
-    fn join(&mut self, a: usize, b: usize, siemens: f64) {
+    pub(crate) fn join(&mut self, a: usize, b: usize, siemens: f64) {
         let at = self.at(a.max(b), a.min(b));
         self.values[at] += siemens;
     }
 
     /// A conductance from a row to the ground.
-    fn ground(&mut self, row: usize, siemens: f64) {
+    pub(crate) fn ground(&mut self, row: usize, siemens: f64) {
         self.ground[row] += siemens;
     }
 
     /// Eliminates row after row: its neighbours are joined to each other and to the ground in its stead (star to mesh).
     /// Sums of positive numbers only; what is added stays inside the envelope.
-    fn factor(&mut self) {
-        let rows = self.rows();
-        let mut last: Vec<usize> = (0..rows).collect();
-        for (high, first) in self.first.iter().enumerate() {
-            last[*first..high].fill(high);
-        }
-        for (row, last) in last.into_iter().enumerate() {
-            let neighbours: Vec<(usize, f64)> = (row + 1..=last)
-                .filter(|other| self.first[*other] <= row)
-                .map(|other| (other, self.values[self.at(other, row)]))
-                .collect();
-            let pivot = self.ground[row] + neighbours.iter().map(|(_, siemens)| siemens).sum::<f64>();
-            for (index, &(high, siemens)) in neighbours.iter().enumerate() {
-                let share = siemens / pivot;
-                for &(low, other) in &neighbours[..index] {
-                    self.join(high, low, share * other);
+    pub(crate) fn factor(&mut self) {
+        for row in 0..self.rows() {
+            let ground = self.ground[row];
+            let mut pivot = ground;
+            for other in row + 1..=self.last[row] {
+                if self.first[other] <= row {
+                    pivot += self.values[self.at(other, row)];
                 }
-                self.ground[high] += share * self.ground[row];
+            }
+            for high in row + 1..=self.last[row] {
+                if self.first[high] > row {
+                    continue;
+                }
                 let at = self.at(high, row);
+                // Rows that are not joined, though they might be, cost nothing.
+                if self.values[at] == 0.0 {
+                    continue;
+                }
+                let share = self.values[at] / pivot;
                 self.values[at] = share;
+                self.ground[high] += share * ground;
+                // Entries below are shares by now, those above still conductances.
+                for low in row + 1..high {
+                    if self.first[low] <= row {
+                        let other = self.values[self.at(low, row)] * pivot;
+                        self.join(high, low, share * other);
+                    }
+                }
             }
             self.pivot[row] = pivot;
         }
     }
 
-    /// Turns the currents into each row into its voltage.
-    fn solve(&self, column: &mut [f64]) {
+    /// Turns the currents into each row into its voltage. `false` where a current finds no way back: a piece without a
+    /// path to the ground must be given as much as is taken from it.
+    pub(crate) fn solve(&self, column: &mut [f64]) -> bool {
+        let mut whole = true;
         for row in 0..self.rows() {
             let before: f64 =
                 self.shares(row).iter().zip(&column[self.first[row]..row]).map(|(share, value)| share * value).sum();
             column[row] += before;
         }
         for (value, pivot) in column.iter_mut().zip(&self.pivot) {
-            *value /= pivot;
+            if *pivot > 0.0 {
+                *value /= pivot;
+            } else {
+                // Currents are units here: what is left of a balanced one is rounding.
+                whole &= value.abs() < 0.5;
+                *value = 0.0;
+            }
         }
         for row in (0..self.rows()).rev() {
             let value = column[row];
@@ -243,6 +280,7 @@ impl Envelope {
                 *entry += share * value;
             }
         }
+        whole
     }
 
     fn shares(&self, row: usize) -> &[f64] {

@@ -7,7 +7,7 @@ use crate::core::bus::termination::{
     Allowed, DEVICE_ALLOWED, Meter, OUTER, Standing, TERMINATOR_ALLOWED, stand, window,
 };
 use crate::core::entry::Shown;
-use crate::core::faults::bus::{self as bus_faults, BusFault, PairReading, Ranked};
+use crate::core::faults::bus::{self as bus_faults, BusFault, Class, Ranked, Reading};
 use crate::core::job::check::Check;
 use crate::core::job::{Moment, Observation, Seen, Subject, latest};
 use crate::core::site::plain::plain;
@@ -221,17 +221,17 @@ pub fn window_of(site: &Site, end: End) -> Option<Allowed> {
 }
 
 /// The ohms seen at both ends, as the fault model takes them.
-fn pair_readings(site: &Site, observations: &[Observation]) -> Vec<PairReading> {
+fn pair_readings(site: &Site, observations: &[Observation]) -> Vec<Reading> {
     [Check::PairOhmsAtMonitor, Check::PairOhmsAtBank]
         .into_iter()
         .filter_map(|check| {
             let observation = latest(observations, &Subject::Check(check))?;
             let (ohms, digit) = match &observation.seen {
-                Seen::Figure(shown) => (Some(shown.figure.as_quantity::<Ohms>()?), shown.digit),
-                Seen::BeyondRange => (None, 1.0),
+                Seen::Figure(shown) => (Some(shown.figure.as_quantity::<Ohms>()?), Ohms::new(shown.digit).ok()?),
+                Seen::BeyondRange => (None, Ohms::of(1.0)),
                 _ => return None,
             };
-            Some(PairReading { at: site.spot(check.end()?), ohms, digit, meter: Meter::USUAL })
+            Some(Reading::pair(site.spot(check.end()?), ohms, digit, Meter::USUAL))
         })
         .collect()
 }
@@ -280,20 +280,37 @@ pub fn quick_ohms(devices: Count, length: Metres, seen: Seen) -> Option<Finding>
 }
 
 fn suspect(site: &Site, faults: &[Ranked]) -> Option<Suspect> {
-    let first = faults.first()?;
+    let (class, share) = bus_faults::classes(faults).into_iter().next()?;
+    let first = faults.iter().find(|r| r.fault.class() == class)?;
     match first.fault {
-        BusFault::Nothing => None,
-        BusFault::TerminatorMissing { terminator } => {
-            let others = faults.iter().skip(1).filter(|r| matches!(r.fault, BusFault::TerminatorMissing { .. }));
-            let clear = others.map(|r| r.probability).fold(0.0, f64::max) * CLEAR < first.probability;
+        BusFault::Nothing | BusFault::Swapped { .. } => None,
+        BusFault::TerminatorMissing { terminator } | BusFault::TerminatorValue { terminator, .. } => {
+            // Which of them, only if the rest of the kind is far behind.
+            let of = |r: &Ranked| match r.fault {
+                BusFault::TerminatorMissing { terminator } | BusFault::TerminatorValue { terminator, .. } => {
+                    Some(terminator)
+                }
+                _ => None,
+            };
+            let alike = faults.iter().filter(|r| r.fault.class() == class);
+            let here: f64 = alike.filter(|r| of(r) == Some(terminator)).map(|r| r.probability).sum();
+            let clear = (share - here) * CLEAR < here;
             if clear { end_of_terminator(site, terminator).map(Suspect::End) } else { Some(Suspect::Whole) }
         }
-        BusFault::WireOpen { run, .. } | BusFault::WiresTouch { run } => {
-            let same = |r: &&Ranked| matches!(r.fault, BusFault::WireOpen { run: other, .. } | BusFault::WiresTouch { run: other } if other == run);
+        BusFault::WireOpen { run, .. } | BusFault::BothOpen { run } | BusFault::WiresTouch { run } => {
+            let same = |r: &&Ranked| run_of(r.fault) == Some(run);
             let here: f64 = faults.iter().filter(same).map(|r| r.probability).sum();
             if here > 0.8 { Some(Suspect::Lead(run)) } else { Some(Suspect::Whole) }
         }
         _ => Some(Suspect::Whole),
+    }
+}
+
+/// The run that a fault lies in, if it lies in one.
+fn run_of(fault: BusFault) -> Option<usize> {
+    match fault {
+        BusFault::WireOpen { run, .. } | BusFault::BothOpen { run } | BusFault::WiresTouch { run } => Some(run),
+        _ => None,
     }
 }
 
@@ -367,13 +384,13 @@ fn ohms<'a>(
 
 /// The sentence for a reading outside the outer limits, from what explains it best.
 fn named(reading: Ohms, faults: &[Ranked]) -> Because {
-    let share = |wanted: &dyn Fn(BusFault) -> bool| -> f64 {
-        faults.iter().filter(|r| wanted(r.fault)).map(|r| r.probability).sum()
+    let share = |wanted: &[Class]| -> f64 {
+        faults.iter().filter(|r| wanted.contains(&r.fault.class())).map(|r| r.probability).sum()
     };
-    let one = share(&|f| matches!(f, BusFault::TerminatorMissing { .. } | BusFault::WireOpen { .. }));
-    let none = share(&|f| f == BusFault::AllTerminatorsMissing);
-    let extra = share(&|f| matches!(f, BusFault::TerminatorExtra | BusFault::TwoTerminatorsExtra));
-    let touch = share(&|f| matches!(f, BusFault::WiresTouch { .. }));
+    let one = share(&[Class::TerminatorMissing, Class::WireOpen, Class::BothOpen]);
+    let none = share(&[Class::AllTerminatorsMissing]);
+    let extra = share(&[Class::TerminatorExtra, Class::TwoTerminatorsExtra]);
+    let touch = share(&[Class::WiresTouch]);
     let best = one.max(none).max(extra).max(touch);
     // The fault model always names something; a reading that lies where no whole number of terminators does is odd.
     let lies = |low: f64, high: f64| (low..=high).contains(&reading.get());
@@ -401,7 +418,6 @@ fn story<'a>(
 ) -> (Vec<Because>, Vec<Because>) {
     let mut may_be: Vec<Because> = Vec::new();
     let mut next: Vec<Because> = Vec::new();
-    let worth = |fault: &&Ranked| fault.probability >= WORTH_NAMING;
 
     // A bus described with a terminator too few cannot read right: say so before anything else.
     for end in End::BOTH {
@@ -422,14 +438,8 @@ fn story<'a>(
         })
         .collect();
     let missing_share: f64 = missing.iter().map(|(_, p)| p).sum();
-    let open: Vec<(usize, Wire, f64)> = faults
-        .iter()
-        .filter_map(|r| match r.fault {
-            BusFault::WireOpen { run, wire } => Some((run, wire, r.probability)),
-            _ => None,
-        })
-        .collect();
-    let open_share: f64 = open.iter().map(|(_, _, p)| p).sum();
+    let is_open = |r: &&Ranked| matches!(r.fault.class(), Class::WireOpen | Class::BothOpen);
+    let open_share: f64 = faults.iter().filter(is_open).map(|r| r.probability).sum();
 
     if missing_share + open_share > 0.5 {
         let (best, other) = (missing.first(), missing.get(1));
@@ -465,34 +475,53 @@ fn story<'a>(
         return (may_be, next);
     }
 
-    for ranked in faults.iter().filter(worth) {
-        let because = match ranked.fault {
-            BusFault::Nothing => Because::NothingWrong {},
-            BusFault::AllTerminatorsMissing => Because::AllMissing {},
-            BusFault::TerminatorExtra => Because::ExtraSomewhere {},
-            BusFault::TwoTerminatorsExtra => Because::TwoExtra {},
-            BusFault::WiresTouch { run } => {
-                let (from, to) = stops_around(site, run);
-                Because::TouchIn { from, to }
-            }
-            BusFault::WireOpen { run, .. } => {
-                let (from, to) = stops_around(site, run);
-                Because::WireOpenIn { from, to }
-            }
-            BusFault::TerminatorMissing { .. } => continue,
-        };
-        if !may_be.contains(&because) {
-            may_be.push(because);
+    // What is said alike is one explanation, however many places it may be at.
+    let mut said: Vec<(Because, f64)> = Vec::new();
+    for ranked in faults {
+        let Some(because) = explanation(site, ranked.fault) else { continue };
+        match said.iter_mut().find(|(known, _)| *known == because) {
+            Some((_, share)) => *share += ranked.probability,
+            None => said.push((because, ranked.probability)),
         }
     }
-    match faults.first().map(|r| r.fault) {
-        Some(BusFault::AllTerminatorsMissing) => next.push(Because::LookAtEnds {}),
-        Some(BusFault::TerminatorExtra | BusFault::TwoTerminatorsExtra) => next.push(Because::PullOneByOne {}),
-        Some(BusFault::WiresTouch { .. }) => next.push(Because::PullOneByOne {}),
+    said.sort_by(|a, b| b.1.total_cmp(&a.1));
+    may_be.extend(said.into_iter().filter(|(_, share)| *share >= WORTH_NAMING).map(|(because, _)| because));
+    match bus_faults::classes(faults).first().map(|(class, _)| *class) {
+        Some(Class::AllTerminatorsMissing | Class::TerminatorValue) => next.push(Because::LookAtEnds {}),
+        Some(Class::TerminatorExtra | Class::TwoTerminatorsExtra | Class::WiresTouch) => {
+            next.push(Because::PullOneByOne {});
+        }
         _ if reading.is_none() => next.push(Because::LookAtEnds {}),
         _ => next.push(Because::WaitAndRepeat {}),
     }
     (may_be, next)
+}
+
+/// What a fault is called; `None` for one that is told elsewhere: a bus that is not off by its volts, and what leaves the
+/// reading between the data wires as it is.
+fn explanation(site: &Site, fault: BusFault) -> Option<Because> {
+    Some(match fault {
+        BusFault::Nothing => Because::NothingWrong {},
+        BusFault::AllTerminatorsMissing => Because::AllMissing {},
+        BusFault::TerminatorExtra { .. } => Because::ExtraSomewhere {},
+        BusFault::TwoTerminatorsExtra { .. } => Because::TwoExtra {},
+        BusFault::TerminatorValue { .. } => Because::TerminatorValue {},
+        BusFault::TerminatorMisplaced { .. } => Because::TerminatorMisplaced {},
+        BusFault::WiresTouch { run } => {
+            let (from, to) = stops_around(site, run);
+            Because::TouchIn { from, to }
+        }
+        BusFault::WireOpen { run, wire: Wire::High | Wire::Low } | BusFault::BothOpen { run } => {
+            let (from, to) = stops_around(site, run);
+            Because::WireOpenIn { from, to }
+        }
+        BusFault::TerminatorMissing { .. }
+        | BusFault::WireOpen { .. }
+        | BusFault::WireToReference { .. }
+        | BusFault::WireToSupply { .. }
+        | BusFault::Swapped { .. }
+        | BusFault::MeterOnPoweredBus => return None,
+    })
 }
 
 fn stops_around(site: &Site, run: usize) -> (Stop, Stop) {

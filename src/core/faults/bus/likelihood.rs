@@ -1,0 +1,277 @@
+//! How well a fault explains the readings: see the model at the head of [`super`].
+
+use crate::core::bus::line::{Line, Spot};
+use crate::core::faults::bus::layout::Layout;
+use crate::core::faults::bus::networks::{Change, Forecast, needs_middle};
+use crate::core::faults::bus::prior::weighted;
+use crate::core::faults::bus::workshop::Workshop;
+use crate::core::faults::bus::{BusFault, Class, Ranked, Reading};
+use crate::core::units::Quantity;
+
+/// What the devices of a bus may be like while it is off.
+pub(super) struct DeviceCase {
+    weight: f64,
+    /// From each wire to the reference, Ω.
+    ohm: f64,
+    spread: f64,
+}
+
+/// 5–50 kΩ from each wire to the reference (ISO 11898, 1993/2003; TI SN65LBC031), uniform by the logarithm; or ports that
+/// are isolated or let go when unpowered (from memory), in parts of common practice, no source.
+pub(super) const DEVICE_CASES: [DeviceCase; 2] = [
+    // The root of 5 kΩ × 50 kΩ; ln(10)/√12.
+    DeviceCase { weight: 0.7, ohm: 15_811.388_300_841_896, spread: 0.664_699_061_636_066 },
+    DeviceCase { weight: 0.3, ohm: 1.0e6, spread: 1.5 },
+];
+/// Junctions make the devices' part of a reading vary by this, as a logarithm (from memory).
+const JUNCTIONS: f64 = 0.7;
+/// Share of readings that are simply wrong: a slipped probe, a misread digit (common practice, no source).
+const MISTAKE: f64 = 0.02;
+/// Part of the mistakes that show "open".
+const MISTAKEN_OPEN: f64 = 0.1;
+/// What no reading is more exact than, by its logarithm.
+const EXACT: f64 = 1e-4;
+/// Where hand-held meters end, on the scale: 40 MΩ (common practice, no source), ln(4·10⁷ + 10).
+const METER_END: f64 = 17.504_390_262_078_18;
+/// Below this, Ω, differences count more than ratios.
+const BEND: f64 = 10.0;
+/// What a powered bus shows: about so much, with such a spread, and "open" so often (bus reference 1.5; common practice).
+const POWERED: (f64, f64, f64) = (70.0, 1.0, 0.05);
+
+const ROOT_3: f64 = 1.732_050_807_568_877_2;
+const ROOT_2_PI: f64 = 2.506_628_274_631_000_5;
+
+fn scaled(ohm: f64) -> f64 {
+    (ohm + BEND).ln()
+}
+
+/// Density of a mistaken figure, anywhere on the scale from nothing to the meter's end.
+const MISTAKEN_FIGURE: f64 = (1.0 - MISTAKEN_OPEN) / (METER_END - std::f64::consts::LN_10);
+
+/// Density of the normal distribution.
+fn normal(difference: f64, spread: f64) -> f64 {
+    let z = difference / spread;
+    (-0.5 * z * z).exp() / (spread * ROOT_2_PI)
+}
+
+/// Probability that the meter shows an open path: see the model.
+fn open_chance(centre: f64, spread: f64) -> f64 {
+    1.0 / (1.0 + (1.702 * (METER_END - centre) / spread).exp())
+}
+
+/// What one reading should be under a fault, on the scale.
+pub(super) struct Expected {
+    /// `None` where no path exists.
+    pub(super) centre: Option<f64>,
+    /// For one standard deviation of each shared part.
+    pub(super) shifts: Vec<f64>,
+    /// Variance of its own.
+    pub(super) own: f64,
+}
+
+impl Expected {
+    fn new(forecast: &mut Forecast, digit: f64, meter_error: impl Fn(f64, f64) -> f64) -> Expected {
+        let Some(ohm) = forecast.ohm else {
+            return Expected { centre: None, shifts: std::mem::take(&mut forecast.shifts), own: EXACT * EXACT };
+        };
+        let slope = 1.0 / (ohm + BEND);
+        let meter = slope * meter_error(ohm, digit) / ROOT_3;
+        let junctions = slope * forecast.devices * JUNCTIONS;
+        let mut shifts = std::mem::take(&mut forecast.shifts);
+        shifts.iter_mut().for_each(|shift| *shift *= slope);
+        Expected { centre: Some(scaled(ohm)), shifts, own: meter * meter + junctions * junctions + EXACT * EXACT }
+    }
+
+    pub(super) fn with(&self, other: &Expected) -> f64 {
+        self.shifts.iter().zip(&other.shifts).map(|(a, b)| a * b).sum()
+    }
+
+    fn variance(&self) -> f64 {
+        self.own + self.with(self)
+    }
+}
+
+/// The readings taken so far under one fault and one case of devices, ready for more.
+#[derive(Default)]
+pub(super) struct Chain {
+    pub(super) log: f64,
+    /// Those that are figures with a path: what was expected, its row of the Cholesky factor, its standardised difference.
+    links: Vec<(Expected, Vec<f64>, f64)>,
+}
+
+impl Chain {
+    /// Centre and spread of another reading, given those before.
+    pub(super) fn next(&self, expected: &Expected, centre: f64) -> (f64, f64, Vec<f64>) {
+        let mut row: Vec<f64> = Vec::with_capacity(self.links.len() + 1);
+        let (mut centre, mut variance) = (centre, expected.variance());
+        for (earlier, factor, difference) in &self.links {
+            let known: f64 = row.iter().zip(factor).map(|(a, b)| a * b).sum();
+            let entry = (expected.with(earlier) - known) / factor[row.len()];
+            row.push(entry);
+            centre += entry * difference;
+            variance -= entry * entry;
+        }
+        let spread = variance.max(expected.own).sqrt();
+        row.push(spread);
+        (centre, spread, row)
+    }
+
+    fn take(&mut self, expected: Expected, seen: Option<f64>) {
+        let chance = match (expected.centre, seen) {
+            (None, None) => (1.0 - MISTAKE) + MISTAKE * MISTAKEN_OPEN,
+            (None, Some(_)) => MISTAKE * MISTAKEN_FIGURE,
+            (Some(centre), None) => {
+                (1.0 - MISTAKE) * open_chance(centre, expected.variance().sqrt()) + MISTAKE * MISTAKEN_OPEN
+            }
+            (Some(centre), Some(ohm)) => {
+                let (centre, spread, row) = self.next(&expected, centre);
+                let difference = scaled(ohm) - centre;
+                let fits = (1.0 - MISTAKE) * normal(difference, spread);
+                let density = fits + MISTAKE * MISTAKEN_FIGURE;
+                // What looks like a mistake tells nothing of the other readings.
+                self.links.push((expected, row, difference / spread * fits / density));
+                density
+            }
+        };
+        self.log += chance.ln();
+    }
+}
+
+/// A line with its readings.
+pub(super) struct Model<'a> {
+    line: &'a Line,
+    pub(super) readings: &'a [Reading],
+    pub(super) plain: Layout,
+    /// With a place in the middle of each run.
+    middles: Layout,
+}
+
+impl<'a> Model<'a> {
+    pub(super) fn new(line: &'a Line, readings: &'a [Reading]) -> Model<'a> {
+        let spots: Vec<Spot> = readings.iter().map(|reading| reading.at).collect();
+        let (plain, middles) = (Layout::new(line, &spots, false), Layout::new(line, &spots, true));
+        Model { line, readings, plain, middles }
+    }
+
+    pub(super) fn layout(&self, fault: BusFault) -> &Layout {
+        if needs_middle(fault) { &self.middles } else { &self.plain }
+    }
+
+    /// What readings should be under a fault and a case of devices; those of one state should follow each other.
+    pub(super) fn expected(
+        &self,
+        workshop: &mut Workshop,
+        fault: BusFault,
+        case: &DeviceCase,
+        readings: &[Reading],
+    ) -> Vec<Expected> {
+        let layout = self.layout(fault);
+        let change = Change::new(layout, fault, case.spread);
+        let mut forecast = Forecast::default();
+        workshop.turn();
+        let expect = |reading: &Reading| {
+            let place = (layout.place(reading.at), reading.pair);
+            workshop.read((layout, &change), (reading.state, case.ohm), place, &mut forecast);
+            Expected::new(&mut forecast, reading.digit.get(), |ohm, digit| reading.meter.error(ohm, digit))
+        };
+        readings.iter().map(expect).collect()
+    }
+
+    /// The readings taken under a fault, for each case of devices.
+    pub(super) fn chains(&self, workshop: &mut Workshop, fault: BusFault) -> [Chain; 2] {
+        DEVICE_CASES.each_ref().map(|case| {
+            let mut chain = Chain { log: case.weight.ln(), links: Vec::new() };
+            for (expected, reading) in
+                self.expected(workshop, fault, case, self.readings).into_iter().zip(self.readings)
+            {
+                chain.take(expected, reading.ohms.map(Quantity::get));
+            }
+            chain
+        })
+    }
+
+    fn log_likelihood(&self, workshop: &mut Workshop, fault: BusFault) -> f64 {
+        if fault == BusFault::MeterOnPoweredBus {
+            return self.readings.iter().map(|reading| powered(reading.ohms.map(Quantity::get)).ln()).sum();
+        }
+        let [a, b] = self.chains(workshop, fault).map(|chain| chain.log);
+        let most = a.max(b);
+        most + ((a - most).exp() + (b - most).exp()).ln()
+    }
+
+    /// All faults, most probable first.
+    pub(super) fn posterior(&self) -> Vec<Ranked> {
+        let mut workshop = Workshop::default();
+        let mut whole = None;
+        let mut ranked: Vec<Ranked> = weighted(self.line)
+            .into_iter()
+            .map(|(fault, weight)| {
+                // No change of the network: solved once.
+                let log = match fault.class() {
+                    Class::Nothing | Class::Swapped => {
+                        *whole.get_or_insert_with(|| self.log_likelihood(&mut workshop, BusFault::Nothing))
+                    }
+                    _ => self.log_likelihood(&mut workshop, fault),
+                };
+                Ranked { fault, probability: weight.ln() + log }
+            })
+            .collect();
+        let most = ranked.iter().map(|r| r.probability).fold(f64::NEG_INFINITY, f64::max);
+        for entry in &mut ranked {
+            entry.probability = (entry.probability - most).exp();
+        }
+        let sum: f64 = ranked.iter().map(|r| r.probability).sum();
+        for entry in &mut ranked {
+            entry.probability /= sum;
+        }
+        ranked.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+        ranked
+    }
+}
+
+/// Density of a figure, or probability of "open", on a bus that was not off.
+fn powered(seen: Option<f64>) -> f64 {
+    let (about, spread, open) = POWERED;
+    match seen {
+        None => open,
+        Some(ohm) => (1.0 - open) * normal(scaled(ohm) - about.ln(), spread),
+    }
+}
+
+/// What another reading would show under one fault and one case of devices.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Outlook {
+    /// Centre and spread on the scale; `None` where no path exists.
+    pub(super) figure: Option<(f64, f64)>,
+    /// Probability of "open".
+    pub(super) open: f64,
+    /// Density of a mistaken figure.
+    mistaken: f64,
+    sure: f64,
+}
+
+impl Outlook {
+    pub(super) fn of(chain: &Chain, expected: &Expected) -> Outlook {
+        let figure = expected.centre.map(|centre| {
+            let (centre, spread, _) = chain.next(expected, centre);
+            (centre, spread)
+        });
+        let open = figure.map_or(1.0, |(centre, spread)| open_chance(centre, spread));
+        Outlook {
+            figure,
+            open: (1.0 - MISTAKE) * open + MISTAKE * MISTAKEN_OPEN,
+            mistaken: MISTAKE * MISTAKEN_FIGURE,
+            sure: 1.0 - MISTAKE,
+        }
+    }
+
+    pub(super) fn powered() -> Outlook {
+        let (about, spread, open) = POWERED;
+        Outlook { figure: Some((about.ln(), spread)), open, mistaken: 0.0, sure: 1.0 - open }
+    }
+
+    /// Density of a figure at a point of the scale.
+    pub(super) fn density(&self, at: f64) -> f64 {
+        self.mistaken + self.figure.map_or(0.0, |(centre, spread)| self.sure * normal(at - centre, spread))
+    }
+}

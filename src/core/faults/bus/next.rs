@@ -1,0 +1,179 @@
+//! The next reading to take: the one that is expected to tell most for the minutes it takes.
+//!
+//! For each candidate, every fault that is still probable predicts a distribution, given the readings so far. The
+//! outcomes are taken at three points of each (Gauss–Hermite: the centre and 1.73 spreads either side, in parts of 2/3,
+//! 1/6 and 1/6) and as "open"; at each, Bayes gives the probabilities anew. What the reading tells is the mean of
+//! the logarithm of new over old, in bits.
+
+use crate::core::bus::line::{Line, Spot};
+use crate::core::bus::termination::Meter;
+use crate::core::faults::bus::likelihood::{Chain, DEVICE_CASES, Model, Outlook};
+use crate::core::faults::bus::workshop::Workshop;
+use crate::core::faults::bus::{BusFault, Class, Pair, Reading, Side, State, runs, stop_at, stops};
+use crate::core::units::{Metres, Ohms, Quantity, Seconds};
+
+/// A reading worth taking.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Next {
+    pub at: Spot,
+    pub pair: Pair,
+    pub state: State,
+    /// What it is expected to tell, bits.
+    pub tells: f64,
+    /// What it takes (common practice, no source).
+    pub takes: Seconds,
+}
+
+/// Faults weighed for the choice, the most probable ones; the rest are too rare to steer it.
+const MOST_FAULTS: usize = 24;
+/// Nor do those below this share of the most probable one, and cases of devices below it in their fault.
+const WORTH: f64 = 1e-3;
+/// Below this, in bits, a reading is not worth taking (common practice, no source).
+const LEAST_TOLD: f64 = 0.02;
+
+/// Seconds that a reading takes where the meter is, and more for what must be done before (common practice, no source).
+const READING: f64 = 30.0;
+const NEW_PLACE: f64 = 60.0;
+const TERMINATOR_PULLED: f64 = 60.0;
+const PLUG_PULLED: f64 = 120.0;
+const END_BRIDGED: f64 = 180.0;
+
+/// What one fault says of each candidate.
+struct Weighed {
+    /// Probability of the fault, and the parts of its cases of devices, in the order of `outlooks`.
+    weight: f64,
+    parts: Vec<f64>,
+    /// For each case, for each candidate.
+    outlooks: Vec<Vec<Outlook>>,
+}
+
+/// The reading that is expected to tell most for each minute; `None` when none would tell much.
+pub fn next(line: &Line, readings: &[Reading]) -> Option<Next> {
+    let candidates = candidates(line, readings);
+    let model = Model::new(line, readings);
+    let ranked = model.posterior();
+    let most = ranked.first()?.probability;
+    // A device the wrong way round is the same network as none: no reading parts them.
+    let same: f64 = ranked.iter().filter(|r| r.fault.class() == Class::Swapped).map(|r| r.probability).sum();
+    let mut workshop = Workshop::default();
+    let weighed: Vec<Weighed> = ranked
+        .iter()
+        .filter(|r| r.fault.class() != Class::Swapped && r.probability >= WORTH * most)
+        .take(MOST_FAULTS)
+        .map(|r| {
+            let weight = r.probability + if r.fault == BusFault::Nothing { same } else { 0.0 };
+            weigh(&model, &mut workshop, r.fault, weight, &candidates)
+        })
+        .collect();
+    let total: f64 = weighed.iter().map(|fault| fault.weight).sum();
+
+    let mut best: Option<(f64, Next)> = None;
+    for (index, candidate) in candidates.iter().enumerate() {
+        let tells = told(&weighed, total, index);
+        let takes = takes(candidate, readings);
+        let rate = tells / takes;
+        // The first of equals: ends come before what lies between.
+        if tells >= LEAST_TOLD && best.is_none_or(|(known, _)| rate > known * (1.0 + 1e-9)) {
+            let (at, pair, state) = (candidate.at, candidate.pair, candidate.state);
+            best = Some((rate, Next { at, pair, state, tells, takes: Seconds::new(takes).ok()? }));
+        }
+    }
+    best.map(|(_, next)| next)
+}
+
+/// Every reading that could be taken and was not; those of one state follow each other.
+fn candidates(line: &Line, readings: &[Reading]) -> Vec<Reading> {
+    let stops = stops(line);
+    let at = |stop: usize| Spot::Trunk(stop_at(line, stop));
+    let ends = [at(0), Spot::Trunk(line.length())];
+    let mut places = ends.to_vec();
+    places.extend(stops.iter().skip(1).rev().skip(1).rev().map(|stop| at(*stop)));
+    places.extend((0..line.drops.len()).map(Spot::Drop));
+
+    let mut list: Vec<(Spot, Pair, State)> = Vec::new();
+    for place in &places {
+        list.extend(
+            [Pair::HighLow, Pair::HighReference, Pair::LowReference].map(|pair| (*place, pair, State::AllPlugged)),
+        );
+    }
+    let mut states: Vec<State> =
+        (0..line.terminators.len()).map(|terminator| State::TerminatorPulled { terminator }).collect();
+    states.extend(runs(line).map(|run| State::PlugPulled { run, side: Side::Start }));
+    for state in states {
+        list.extend(ends.map(|end| (end, Pair::HighLow, state)));
+    }
+    list.push((ends[1], Pair::HighLow, State::EndBridged { side: Side::Start }));
+    list.push((ends[0], Pair::HighLow, State::EndBridged { side: Side::End }));
+
+    list.into_iter()
+        .filter(|&(at, pair, state)| {
+            !readings.iter().any(|seen| seen.pair == pair && seen.state == state && same_place(line, seen.at, at))
+        })
+        .map(|(at, pair, state)| Reading { at, pair, state, ohms: None, digit: Ohms::of(0.1), meter: Meter::USUAL })
+        .collect()
+}
+
+/// Within a millimetre: positions that were typed.
+fn same_place(line: &Line, a: Spot, b: Spot) -> bool {
+    let along = |at: Metres| at.get().min(line.length().get());
+    match (a, b) {
+        (Spot::Trunk(a), Spot::Trunk(b)) => (along(a) - along(b)).abs() < 1e-3,
+        (a, b) => a == b,
+    }
+}
+
+fn takes(candidate: &Reading, readings: &[Reading]) -> f64 {
+    let known = readings.iter().any(|seen| seen.at == candidate.at);
+    let state = match candidate.state {
+        State::AllPlugged => 0.0,
+        State::TerminatorPulled { .. } => TERMINATOR_PULLED,
+        State::PlugPulled { .. } => PLUG_PULLED,
+        State::EndBridged { .. } => END_BRIDGED,
+    };
+    READING + if known { 0.0 } else { NEW_PLACE } + state
+}
+
+fn weigh(model: &Model, workshop: &mut Workshop, fault: BusFault, weight: f64, candidates: &[Reading]) -> Weighed {
+    if fault == BusFault::MeterOnPoweredBus {
+        return Weighed { weight, parts: vec![1.0], outlooks: vec![vec![Outlook::powered(); candidates.len()]] };
+    }
+    let chains = model.chains(workshop, fault);
+    let most = chains.iter().map(|chain| chain.log).fold(f64::NEG_INFINITY, f64::max);
+    let part = |chain: &Chain| (chain.log - most).exp();
+    let sum: f64 = chains.iter().map(part).sum();
+    let mut weighed = Weighed { weight, parts: Vec::new(), outlooks: Vec::new() };
+    for (chain, case) in chains.iter().zip(&DEVICE_CASES) {
+        if part(chain) / sum >= WORTH {
+            weighed.parts.push(part(chain) / sum);
+            let expected = model.expected(workshop, fault, case, candidates);
+            weighed.outlooks.push(expected.iter().map(|expected| Outlook::of(chain, expected)).collect());
+        }
+    }
+    weighed
+}
+
+/// What a candidate is expected to tell, bits.
+fn told(weighed: &[Weighed], total: f64, candidate: usize) -> f64 {
+    let chance = |of: &dyn Fn(&Outlook) -> f64| -> (Vec<f64>, f64) {
+        let each: Vec<f64> = weighed
+            .iter()
+            .map(|fault| fault.parts.iter().zip(&fault.outlooks).map(|(part, list)| part * of(&list[candidate])).sum())
+            .collect();
+        let sum = weighed.iter().zip(&each).map(|(fault, chance)| fault.weight / total * chance).sum();
+        (each, sum)
+    };
+    let (open, any) = chance(&|outlook| outlook.open);
+    let mut told: f64 = weighed.iter().zip(&open).map(|(w, open)| w.weight / total * open * (open / any).log2()).sum();
+    for (index, fault) in weighed.iter().enumerate() {
+        for (part, list) in fault.parts.iter().zip(&fault.outlooks) {
+            let outlook = &list[candidate];
+            let Some((centre, spread)) = outlook.figure else { continue };
+            for (step, share) in [(-3f64.sqrt(), 1.0 / 6.0), (0.0, 2.0 / 3.0), (3f64.sqrt(), 1.0 / 6.0)] {
+                let at = centre + step * spread;
+                let (each, any) = chance(&|outlook| outlook.density(at));
+                told += fault.weight / total * part * share * (1.0 - outlook.open) * (each[index] / any).log2();
+            }
+        }
+    }
+    told
+}
