@@ -55,9 +55,9 @@ fn one_terminator_is_seen_and_this_reading_cannot_tell_which() {
     let finding = assessment.of(Check::PairOhmsAtMonitor).unwrap();
     assert_eq!(finding.verdict, Verdict::Fails);
     assert!(matches!(finding.because, Because::OneTerminator { .. }), "{:?}", finding.because);
-    assert_eq!(finding.may_be, vec![Because::EitherEndMissing {}, Because::WireOpenBetween {}]);
-    assert!(matches!(finding.next[0], Because::CannotTellEnd { .. }), "{:?}", finding.next);
-    assert!(finding.next.contains(&Because::LookAtEnds {}));
+    assert_eq!(finding.may_be[..2], [Because::EitherEndMissing {}, Because::WireOpenBetween {}]);
+    assert!(matches!(finding.may_be[2], Because::CannotTellEnd { .. }), "{:?}", finding.may_be);
+    assert_eq!(finding.next[0], Because::LookAtEnds {});
 }
 
 #[test]

@@ -467,7 +467,7 @@ fn story<'a>(
             if gap > reach && !both_ends_seen {
                 next.push(Because::MeasureOtherEnd { end: check.end().unwrap_or(End::Monitor).other() });
             } else if !both_ends_seen {
-                next.push(Because::CannotTellEnd { gap, error: reach });
+                may_be.push(Because::CannotTellEnd { gap, error: reach });
             }
             next.push(Because::LookAtEnds {});
         }
