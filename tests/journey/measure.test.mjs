@@ -43,8 +43,8 @@ test("hostile entries", async (t) => {
       const field = page.locator(`[id="${id}"]`);
       for (const text of HOSTILE) {
         // A pair of optional readings is left alone when both are empty: fill the other one.
-        if (id === "first") await page.locator("#second").fill("2");
-        if (id === "second") await page.locator("#first").fill("2");
+        if (id === "line-first") await page.locator("#line-second").fill("2");
+        if (id === "line-second") await page.locator("#line-first").fill("2");
         await field.fill(text);
         await primary(page).click();
         await until(page, () => document.querySelector(".error:not(:empty), .finding"));

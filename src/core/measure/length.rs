@@ -60,7 +60,10 @@ const MARGIN: Fraction = Fraction::of(0.2);
 /// CiA 303-1 and the tables built on it speak of networks below 64 nodes.
 const USUAL_DEVICES: u32 = 64;
 
-/// The one criterion of the verdict.
+/// Criteria that a slower bit rate eases.
+const RATE_BOUND: &[&str] = &["what-trunk", "what-trunk-timing", "what-drop", "what-drops"];
+
+/// One criterion of the verdict.
 #[derive(Clone, Copy, Debug)]
 struct Held {
     what: &'static str,
@@ -289,8 +292,9 @@ fn changes(plan: Plan, per_metre: OhmsPerMetre, held: &[Held]) -> Vec<Because> {
     }
     let slower = usual_rates().into_iter().filter(|rate| *rate < plan.bit_rate).find(|rate| {
         let there = criteria(Plan { bit_rate: *rate, ..plan }, per_metre);
-        there.iter().all(|h| !h.is_over())
+        there.iter().all(|h| !h.is_over() || !RATE_BOUND.contains(&h.what))
     });
+    let slower = slower.filter(|_| over.iter().any(|h| RATE_BOUND.contains(&h.what)));
     if let Some(rate) = slower {
         next.push(Because::LengthSlower { rate });
     }

@@ -1,7 +1,7 @@
 //! The connectors' faces, with the pins to probe.
 
 use crate::app::frame::{App, app};
-use crate::app::parts::finding::source_line;
+use crate::app::parts::finding::Rests;
 use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
 use crate::app::parts::pins::Pins;
@@ -27,7 +27,7 @@ pub fn MeasurePins() -> impl IntoView {
     }
 }
 
-fn section(app: App, connector: &Connector) -> Option<impl IntoView + use<>> {
+fn section(app: App, connector: &'static Connector) -> Option<impl IntoView + use<>> {
     let speaker = app.speaker();
     let (high, low) = (connector.role(Role::High)?, connector.role(Role::Low)?);
     let reference = connector.role(Role::Reference)?;
@@ -49,14 +49,14 @@ fn section(app: App, connector: &Connector) -> Option<impl IntoView + use<>> {
         })
         .collect_view();
     let used = used_by(app, connector);
-    let sources: Vec<String> = connector.sources.iter().map(|key| source_line(app, key)).collect();
+    let sources = connector.sources.iter().map(String::as_str).collect();
     Some(view! {
         <section class="connector">
             <h2>{speaker.name(&format!("connector-{}", connector.key)).to_string()}</h2>
             <div class="plate"><Pins connector=connector.key.clone() high low reference/></div>
             <ul class="pin-list">{list}</ul>
             {used}
-            <p class="cites">{sources.join("; ")}</p>
+            <Rests sum=Vec::new() sources/>
         </section>
     })
 }

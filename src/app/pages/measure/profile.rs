@@ -7,7 +7,7 @@ use crate::app::parts::choice::{Choice, Row};
 use crate::app::parts::finding::source_line;
 use crate::app::parts::head::Head;
 use crate::app::parts::judged::JudgedView;
-use crate::content::schema::Protocol;
+use crate::content::schema::{Protocol, SymptomWords};
 use crate::content::words as w;
 use crate::core::because::{Arg, Named};
 use crate::core::measure::profile::{Agreement, Speaker, Speaking, Symptom, agree};
@@ -144,7 +144,7 @@ pub fn MeasureProfile() -> impl IntoView {
             <EndField end=monitor legend=app.word(w::PROFILE_PORT) rows=ports clear hold/>
             <div aria-live="polite">{outcome}</div>
             <h2>{app.word(w::PROFILE_SYMPTOMS)}</h2>
-            {Symptom::ALL.iter().map(|symptom| symptom_view(app, *symptom)).collect_view()}
+            <div class="folds">{Symptom::ALL.iter().map(|symptom| symptom_fold(app, *symptom)).collect_view()}</div>
             <h2>{app.word(w::PROFILE_MONITORS)}</h2>
             {monitors}
             <Foot hold/>
@@ -194,16 +194,34 @@ fn EndField(end: End, legend: &'static str, rows: Vec<Row>, clear: Callback<()>,
     }
 }
 
+/// What is seen, and how to tell it from the others.
+fn symptom_text(app: App, words: &SymptomWords) -> impl IntoView + use<> {
+    let sources: Vec<String> = words.sources.iter().map(|key| source_line(app, key)).collect();
+    view! {
+        <p>{words.looks.clone()}</p>
+        <p><strong>{app.word(w::PROFILE_FIND)}": "</strong>{words.find.clone()}</p>
+        <p class="cites">{sources.join("; ")}</p>
+    }
+}
+
 fn symptom_view(app: App, symptom: Symptom) -> Option<impl IntoView> {
     let words = app.speaker().language.symptoms.get(symptom.key())?;
-    let sources: Vec<String> = words.sources.iter().map(|key| source_line(app, key)).collect();
     Some(view! {
         <section class="symptom">
             <h3>{words.title.clone()}</h3>
-            <p>{words.looks.clone()}</p>
-            <p><strong>{app.word(w::PROFILE_FIND)}": "</strong>{words.find.clone()}</p>
-            <p class="cites">{sources.join("; ")}</p>
+            {symptom_text(app, words)}
         </section>
+    })
+}
+
+/// A symptom behind a tap.
+fn symptom_fold(app: App, symptom: Symptom) -> Option<impl IntoView> {
+    let words = app.speaker().language.symptoms.get(symptom.key())?;
+    Some(view! {
+        <details class="fold">
+            <summary>{words.title.clone()}</summary>
+            {symptom_text(app, words)}
+        </details>
     })
 }
 

@@ -70,8 +70,8 @@ pub fn MeasureRs485() -> impl IntoView {
             <p class="lead">{app.word(w::RS485_LEAD)}</p>
             <h2>{app.word(w::RS485_POLARITY)}</h2>
             <p class="hint">{app.word(w::RS485_POLARITY_ABOUT)}</p>
-            <TypedField id="first" label=app.word(w::RS485_FIRST) typed=first large=true signed=true clear hold/>
-            <TypedField id="second" label=app.word(w::RS485_SECOND) typed=second large=true signed=true clear hold/>
+            <TypedField id="line-first" label=app.word(w::RS485_FIRST) typed=first large=true signed=true clear hold/>
+            <TypedField id="line-second" label=app.word(w::RS485_SECOND) typed=second large=true signed=true clear hold/>
             <div aria-live="polite">{move || polarity.get().map(|judged| view! { <JudgedView judged/> })}</div>
             <h2>{app.word(w::RS485_IDLE)}</h2>
             <TypedField id="supply" label=app.word(w::RS485_SUPPLY) typed=supply clear hold/>
