@@ -115,3 +115,25 @@ fn all_mistakes_come_in_one_run() {
     copy.spoil("en/problems.toml", "no-port =", "no-prot =");
     assert!(copy.mistakes().len() >= 3, "{:?}", copy.mistakes());
 }
+
+#[test]
+fn a_connector_that_is_not_drawn_is_named() {
+    check("connector", "equipment/modules/plain-12-230.toml", "\"rj45\"", "\"rj54\"", "is not in connectors.toml");
+    check("connector-pin", "equipment/monitors/window-5.toml", "high-pin = 4", "high-pin = 6", "has no pin 6");
+    check("connector-role", "connectors.toml", "role = \"high\"", "role = \"free\"", "has no pin for \"high\"");
+    check("connector-twice", "connectors.toml", "{ n = 2,", "{ n = 1,", "has a pin number twice");
+    check("connector-outside", "connectors.toml", "at = [37, 34]", "at = [370, 34]", "lies outside the drawing");
+    check("connector-source", "connectors.toml", "\"cia-303-1\"", "\"cia-404\"", "is not in sources.toml");
+}
+
+#[test]
+fn a_protocol_that_is_not_known_is_named() {
+    check("protocol", "equipment/modules/plain-24-100.toml", "\"rv-c\"", "\"rv-d\"", "is not in protocols.toml");
+    check("protocol-bits", "protocols.toml", "identifier-bits = [29]", "identifier-bits = [27]", "have 11 or 29 bits");
+    check("protocol-source", "protocols.toml", "\"rv-c-overview\"", "\"rv-c-overvue\"", "is not in sources.toml");
+}
+
+#[test]
+fn a_symptom_without_words_is_named() {
+    check("symptom", "en/symptoms.toml", "[same-address]", "[same-adress]", "there is no symptom");
+}

@@ -18,6 +18,11 @@ pub enum Screen {
     Notes(String),
     Measure,
     MeasureOhms,
+    MeasureVolts,
+    MeasureLength,
+    MeasureProfile,
+    MeasureRs485,
+    MeasurePins,
     Alarms,
     Alarm(String),
     Read,
@@ -97,6 +102,11 @@ impl Screen {
             ["job", id, "notes"] => Screen::Notes((*id).into()),
             ["measure"] => Screen::Measure,
             ["measure", "ohms"] => Screen::MeasureOhms,
+            ["measure", "volts"] => Screen::MeasureVolts,
+            ["measure", "length"] => Screen::MeasureLength,
+            ["measure", "profile"] => Screen::MeasureProfile,
+            ["measure", "rs485"] => Screen::MeasureRs485,
+            ["measure", "pins"] => Screen::MeasurePins,
             ["alarms"] => Screen::Alarms,
             ["alarms", key] => Screen::Alarm((*key).into()),
             ["read"] => Screen::Read,
@@ -116,7 +126,12 @@ impl Screen {
                 Some(Screen::Job(id.clone()))
             }
             Screen::SitePart(id, _) => Some(Screen::Site(id.clone())),
-            Screen::MeasureOhms => Some(Screen::Measure),
+            Screen::MeasureOhms
+            | Screen::MeasureVolts
+            | Screen::MeasureLength
+            | Screen::MeasureProfile
+            | Screen::MeasureRs485
+            | Screen::MeasurePins => Some(Screen::Measure),
             Screen::Alarm(_) => Some(Screen::Alarms),
             Screen::Guide(_) => Some(Screen::Read),
             _ => Some(Screen::Home),
@@ -133,7 +148,13 @@ impl Screen {
             | Screen::Card(..)
             | Screen::Record(_)
             | Screen::Notes(_) => Some(Destination::Jobs),
-            Screen::Measure | Screen::MeasureOhms => Some(Destination::Measure),
+            Screen::Measure
+            | Screen::MeasureOhms
+            | Screen::MeasureVolts
+            | Screen::MeasureLength
+            | Screen::MeasureProfile
+            | Screen::MeasureRs485
+            | Screen::MeasurePins => Some(Destination::Measure),
             Screen::Alarms | Screen::Alarm(_) => Some(Destination::Alarms),
             Screen::Read | Screen::Guide(_) => Some(Destination::Read),
             Screen::Home | Screen::About | Screen::Parts | Screen::Unknown => None,
@@ -155,6 +176,11 @@ impl fmt::Display for Screen {
             Screen::Notes(id) => format!("{}/notes", job(id)),
             Screen::Measure => "measure".into(),
             Screen::MeasureOhms => "measure/ohms".into(),
+            Screen::MeasureVolts => "measure/volts".into(),
+            Screen::MeasureLength => "measure/length".into(),
+            Screen::MeasureProfile => "measure/profile".into(),
+            Screen::MeasureRs485 => "measure/rs485".into(),
+            Screen::MeasurePins => "measure/pins".into(),
             Screen::Alarms => "alarms".into(),
             Screen::Alarm(key) => format!("alarms/{}", encode(key)),
             Screen::Read => "read".into(),
@@ -214,6 +240,11 @@ mod tests {
             Just(Screen::Jobs),
             Just(Screen::Measure),
             Just(Screen::MeasureOhms),
+            Just(Screen::MeasureVolts),
+            Just(Screen::MeasureLength),
+            Just(Screen::MeasureProfile),
+            Just(Screen::MeasureRs485),
+            Just(Screen::MeasurePins),
             Just(Screen::Alarms),
             Just(Screen::Read),
             Just(Screen::About),

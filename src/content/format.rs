@@ -52,6 +52,7 @@ pub fn figure(figure: Figure, style: Style) -> String {
         Kind::WattHours => (value, 0, "Wh"),
         Kind::Percent => (value, 1, "%"),
         Kind::Metres => (value, 2, "m"),
+        Kind::Reach => (value, 1, "m"),
         Kind::OhmsPerMetre => (value * 1e3, 1, "mΩ/m"),
         Kind::BitRate if size >= 1e6 => (value / 1e6, 1, "Mbit/s"),
         Kind::BitRate => (value / 1e3, 1, "kbit/s"),

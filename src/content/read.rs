@@ -6,6 +6,8 @@ use crate::content::schema::*;
 use crate::core::because::Because;
 use crate::core::job::assess::{SOURCES, Verdict};
 use crate::core::job::check::{Asks, Check};
+use crate::core::measure;
+use crate::core::measure::profile::Symptom;
 use crate::core::site::Problem;
 use serde::de::DeserializeOwned;
 use std::collections::{BTreeMap, BTreeSet};
@@ -47,12 +49,15 @@ pub fn read(root: &Path) -> Result<Read, Vec<Mistake>> {
         terminators: reader.folder("equipment/terminators", |_, _| {}),
         chargers: reader.folder("equipment/chargers", |_, _| {}),
     };
+    let connectors: Option<ConnectorFile> = reader.file("connectors.toml");
+    let protocols: Option<ProtocolFile> = reader.file("protocols.toml");
     let words: Option<BTreeMap<String, BTreeMap<String, String>>> = reader.file("en/words.toml");
     let because = reader.file("en/because.toml");
     let problems = reader.file("en/problems.toml");
     let names = reader.file("en/names.toml");
     let walk_words = reader.file("en/steps.toml");
     let checks = reader.file("en/checks.toml");
+    let symptoms = reader.file("en/symptoms.toml");
     let mut guides: Vec<Guide> = reader.folder("en/guides", |guide: &mut Guide, key| guide.key = key);
     guides.sort_by_key(|guide| guide.order);
     let alarms: Vec<Alarm> = reader.folder("en/alarms", |alarm: &mut Alarm, key| alarm.key = key);
@@ -71,10 +76,19 @@ pub fn read(root: &Path) -> Result<Read, Vec<Mistake>> {
             names: names?,
             walk: walk_words?,
             checks: checks?,
+            symptoms: symptoms?,
             guides,
             alarms,
         };
-        let content = Content { sources: sources?, walk: walk?, equipment, demo: demo?.site, english };
+        let content = Content {
+            sources: sources?,
+            walk: walk?,
+            equipment,
+            connectors: connectors?.connector,
+            protocols: protocols?.protocol,
+            demo: demo?.site,
+            english,
+        };
         Some(Read { content, word_keys })
     })();
     if let Some(read) = &whole {
@@ -92,6 +106,18 @@ pub fn read(root: &Path) -> Result<Read, Vec<Mistake>> {
 #[serde(deny_unknown_fields)]
 struct DemoFile {
     site: Vec<DemoSite>,
+}
+
+#[derive(serde::Deserialize)]
+#[serde(deny_unknown_fields)]
+struct ConnectorFile {
+    connector: Vec<Connector>,
+}
+
+#[derive(serde::Deserialize)]
+#[serde(deny_unknown_fields)]
+struct ProtocolFile {
+    protocol: Vec<Protocol>,
 }
 
 /// Collects texts and mistakes while reading.
@@ -169,6 +195,9 @@ const RULES: &[Rule] = &[
     equipment_keys_are_unique_and_match,
     every_demo_is_a_site,
     every_text_is_there,
+    every_connector_is_drawn,
+    every_protocol_is_known,
+    every_symptom_has_words,
 ];
 
 fn every_reason_has_a_sentence(content: &Content, reader: &mut Reader) {
@@ -289,7 +318,7 @@ fn every_check_is_asked_once(content: &Content, reader: &mut Reader) {
 }
 
 fn every_source_exists(content: &Content, reader: &mut Reader) {
-    for key in SOURCES {
+    for key in SOURCES.iter().chain(measure::SOURCES) {
         if !content.sources.contains_key(*key) {
             reader.wrong("sources.toml", "", format!("the core refers to \"{key}\", which is not there"));
         }
@@ -325,6 +354,10 @@ fn every_name_exists(content: &Content, reader: &mut Reader) {
     needed.extend(equipment.terminators.iter().map(|terminator| format!("connector-{}", terminator.connector)));
     let spoken = ports.flat_map(|port| &port.speaks).chain(equipment.modules.iter().flat_map(|module| &module.speaks));
     needed.extend(spoken.map(|profile| format!("protocol-{}", profile.protocol)));
+    needed.extend(measure::NAMES.iter().map(|name| name.to_string()));
+    needed.extend(content.connectors.iter().map(|connector| format!("connector-{}", connector.key)));
+    needed.extend(content.protocols.iter().map(|protocol| format!("protocol-{}", protocol.key)));
+    needed.extend(Role::ALL.map(|role| format!("role-{}", role.key())));
     for name in needed {
         if !names.contains_key(&name) {
             reader.wrong("en/names.toml", "", format!("there is no name for \"{name}\""));
@@ -383,6 +416,115 @@ fn every_text_is_there(content: &Content, reader: &mut Reader) {
     }
     if english.words.iter().any(|text| text.trim().is_empty()) {
         reader.wrong("en/words.toml", "\"\"", "a word has no text".into());
+    }
+}
+
+/// Sources of an entry: some, and all known.
+fn sources_are_known(content: &Content, reader: &mut Reader, file: &str, key: &str, sources: &[String]) {
+    if sources.is_empty() {
+        reader.wrong(file, &format!("\"{key}\""), format!("\"{key}\" names no source"));
+    }
+    for source in sources.iter().filter(|source| !content.sources.contains_key(*source)) {
+        reader.wrong(file, source, format!("the source \"{source}\" is not in sources.toml"));
+    }
+}
+
+fn every_connector_is_drawn(content: &Content, reader: &mut Reader) {
+    let file = "connectors.toml";
+    let mut keys = BTreeSet::new();
+    for connector in &content.connectors {
+        let near = format!("\"{}\"", connector.key);
+        if !keys.insert(&connector.key) {
+            reader.wrong(file, &near, format!("the connector {near} is there twice"));
+        }
+        let numbers: BTreeSet<u8> = connector.pins.iter().map(|pin| pin.n).collect();
+        if numbers.len() != connector.pins.len() {
+            reader.wrong(file, &near, format!("{near} has a pin number twice"));
+        }
+        let (width, height) = Connector::SIZE;
+        let outside = |pin: &&Pin| !(0.0..=width).contains(&pin.at[0]) || !(0.0..=height).contains(&pin.at[1]);
+        if let Some(pin) = connector.pins.iter().find(outside) {
+            reader.wrong(file, &near, format!("pin {} of {near} lies outside the drawing", pin.n));
+        }
+        for role in [Role::High, Role::Low, Role::Reference] {
+            if connector.role(role).is_none() {
+                reader.wrong(file, &near, format!("{near} has no pin for \"{}\"", role.key()));
+            }
+        }
+        sources_are_known(content, reader, file, &connector.key, &connector.sources);
+    }
+    // Every connector that equipment has, with the pins that it names.
+    let equipment = &content.equipment;
+    let ports = equipment.monitors.iter().flat_map(|monitor| {
+        let file = format!("equipment/monitors/{}.toml", monitor.key);
+        monitor.ports.iter().map(move |p| (file.clone(), &p.connector, vec![p.high_pin, p.low_pin, p.reference_pin]))
+    });
+    let modules = equipment.modules.iter().map(|module| {
+        let (file, data) = (format!("equipment/modules/{}.toml", module.key), &module.data);
+        (file, &data.connector, vec![data.high_pin, data.low_pin, data.reference_pin])
+    });
+    let leads = equipment.leads.iter().flat_map(|lead| {
+        let file = format!("equipment/leads/{}.toml", lead.key);
+        lead.ends.iter().map(move |end| (file.clone(), end, Vec::new()))
+    });
+    let terminators = equipment
+        .terminators
+        .iter()
+        .map(|item| (format!("equipment/terminators/{}.toml", item.key), &item.connector, Vec::new()));
+    for (file, key, pins) in ports.chain(modules).chain(leads).chain(terminators) {
+        match content.connector(key) {
+            None => reader.wrong(&file, key, format!("the connector \"{key}\" is not in connectors.toml")),
+            Some(connector) => {
+                for n in pins.into_iter().filter(|n| connector.pin(*n).is_none()) {
+                    reader.wrong(&file, &format!("-pin = {n}"), format!("\"{key}\" has no pin {n}"));
+                }
+            }
+        }
+    }
+}
+
+fn every_protocol_is_known(content: &Content, reader: &mut Reader) {
+    let file = "protocols.toml";
+    let mut keys = BTreeSet::new();
+    for protocol in &content.protocols {
+        let near = format!("\"{}\"", protocol.key);
+        if !keys.insert(&protocol.key) {
+            reader.wrong(file, &near, format!("the protocol {near} is there twice"));
+        }
+        if protocol.identifier_bits.is_empty() || protocol.identifier_bits.iter().any(|bits| ![11, 29].contains(bits)) {
+            reader.wrong(file, &near, format!("identifiers of {near} have 11 or 29 bits"));
+        }
+        if protocol.bit_rates.is_empty() {
+            reader.wrong(file, &near, format!("{near} names no bit rate"));
+        }
+        sources_are_known(content, reader, file, &protocol.key, &protocol.sources);
+    }
+    let modules = content.equipment.modules.iter().map(|module| ("modules", &module.key, &module.speaks));
+    let ports = content
+        .equipment
+        .monitors
+        .iter()
+        .flat_map(|monitor| monitor.ports.iter().map(move |port| ("monitors", &monitor.key, &port.speaks)));
+    for (folder, key, speaks) in modules.chain(ports) {
+        for profile in speaks.iter().filter(|profile| content.protocol(&profile.protocol).is_none()) {
+            let reason = format!("the protocol \"{}\" is not in protocols.toml", profile.protocol);
+            reader.wrong(&format!("equipment/{folder}/{key}.toml"), &profile.protocol, reason);
+        }
+    }
+}
+
+fn every_symptom_has_words(content: &Content, reader: &mut Reader) {
+    let file = "en/symptoms.toml";
+    for symptom in Symptom::ALL {
+        if !content.english.symptoms.contains_key(symptom.key()) {
+            reader.wrong(file, "", format!("the symptom \"{}\" has no words", symptom.key()));
+        }
+    }
+    for (key, words) in &content.english.symptoms {
+        if !Symptom::ALL.iter().any(|symptom| symptom.key() == key) {
+            reader.wrong(file, &format!("[{key}]"), format!("there is no symptom \"{key}\""));
+        }
+        sources_are_known(content, reader, file, key, &words.sources);
     }
 }
 

@@ -1,7 +1,7 @@
 //! The shape of the content files, and of the one blob that the build makes of them.
 
 use crate::core::site::figures::{ChargerFigures, LeadFigures, ModuleFigures, MonitorFigures, TerminatorFigures};
-use crate::core::units::Metres;
+use crate::core::units::{BitRate, Metres};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -241,6 +241,120 @@ pub struct Equipment {
     pub chargers: Vec<ChargerFigures>,
 }
 
+/// The outline of a connector's face.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Shape {
+    /// Contacts above, latch below.
+    Modular,
+    /// Key above.
+    Round,
+    DSub,
+    Terminal,
+    Header,
+}
+
+/// What a contact is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Role {
+    High,
+    Low,
+    Reference,
+    ReferenceOptional,
+    Shield,
+    Supply,
+    Free,
+}
+
+impl Role {
+    pub const ALL: [Role; 7] =
+        [Role::High, Role::Low, Role::Reference, Role::ReferenceOptional, Role::Shield, Role::Supply, Role::Free];
+
+    pub fn key(self) -> &'static str {
+        match self {
+            Role::High => "high",
+            Role::Low => "low",
+            Role::Reference => "reference",
+            Role::ReferenceOptional => "reference-optional",
+            Role::Shield => "shield",
+            Role::Supply => "supply",
+            Role::Free => "free",
+        }
+    }
+}
+
+/// One contact of a connector.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Pin {
+    pub n: u8,
+    /// Across and down, in units of the drawing.
+    pub at: [f64; 2],
+    pub role: Role,
+}
+
+/// A connector's face, looked into from the front.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Connector {
+    pub key: String,
+    pub shape: Shape,
+    pub pins: Vec<Pin>,
+    pub sources: Vec<String>,
+}
+
+impl Connector {
+    /// Width and height of the drawing.
+    pub const SIZE: (f64, f64) = (200.0, 120.0);
+
+    pub fn pin(&self, n: u8) -> Option<&Pin> {
+        self.pins.iter().find(|pin| pin.n == n)
+    }
+
+    /// The pin that the source gives a role.
+    pub fn role(&self, role: Role) -> Option<u8> {
+        self.pins.iter().find(|pin| pin.role == role).map(|pin| pin.n)
+    }
+
+    /// Pin numbers row by row from above, each row from the left.
+    pub fn rows(&self) -> Vec<Vec<u8>> {
+        let mut pins: Vec<&Pin> = self.pins.iter().collect();
+        pins.sort_by(|a, b| a.at[1].total_cmp(&b.at[1]).then(a.at[0].total_cmp(&b.at[0])));
+        let mut rows: Vec<(f64, Vec<u8>)> = Vec::new();
+        for pin in pins {
+            match rows.last_mut() {
+                Some((down, row)) if pin.at[1] - *down < 1.0 => row.push(pin.n),
+                _ => rows.push((pin.at[1], vec![pin.n])),
+            }
+        }
+        rows.into_iter().map(|(_, row)| row).collect()
+    }
+}
+
+/// What a protocol fixes on the wire.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct Protocol {
+    pub key: String,
+    /// 11 or 29; the usual one first where both are allowed.
+    pub identifier_bits: Vec<u32>,
+    #[serde(rename = "bit-rates-bit-per-s")]
+    pub bit_rates: Vec<BitRate>,
+    pub sources: Vec<String>,
+}
+
+/// What an installer sees of a disagreement.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SymptomWords {
+    pub title: String,
+    pub looks: String,
+    /// How to tell it from the others.
+    pub find: String,
+    pub sources: Vec<String>,
+}
+
 /// All that depends on the language.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Language {
@@ -251,6 +365,7 @@ pub struct Language {
     pub names: BTreeMap<String, String>,
     pub walk: WalkWords,
     pub checks: BTreeMap<String, CheckWords>,
+    pub symptoms: BTreeMap<String, SymptomWords>,
     pub guides: Vec<Guide>,
     pub alarms: Vec<Alarm>,
 }
@@ -261,6 +376,18 @@ pub struct Content {
     pub sources: BTreeMap<String, Source>,
     pub walk: Walk,
     pub equipment: Equipment,
+    pub connectors: Vec<Connector>,
+    pub protocols: Vec<Protocol>,
     pub demo: Vec<DemoSite>,
     pub english: Language,
+}
+
+impl Content {
+    pub fn connector(&self, key: &str) -> Option<&Connector> {
+        self.connectors.iter().find(|connector| connector.key == key)
+    }
+
+    pub fn protocol(&self, key: &str) -> Option<&Protocol> {
+        self.protocols.iter().find(|protocol| protocol.key == key)
+    }
 }

@@ -112,6 +112,7 @@ impl<'a> Speaker<'a> {
             Arg::End(end) => self.end(*end).to_string(),
             Arg::Stop(stop) => self.stop(*stop),
             Arg::Name(name) => name.clone(),
+            Arg::Named(named) => self.name(&named.0).to_string(),
         }
     }
 

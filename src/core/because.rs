@@ -12,6 +12,24 @@ pub enum Arg {
     Stop(Stop),
     /// A name that a person or an equipment file gave.
     Name(String),
+    /// The key of a name in the words of the language.
+    Named(Named),
+}
+
+/// The key of a name in the words of the language, for sentences.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Named(pub String);
+
+impl Named {
+    pub fn new(key: impl Into<String>) -> Named {
+        Named(key.into())
+    }
+}
+
+impl From<Named> for Arg {
+    fn from(named: Named) -> Arg {
+        Arg::Named(named)
+    }
 }
 
 impl<Q: Quantity> From<Q> for Arg {
@@ -76,7 +94,9 @@ macro_rules! reasons {
     };
 }
 
-use crate::core::units::{AmpereHours, Metres, Ohms, Percent, Volts};
+use crate::core::units::{
+    AmpereHours, BitRate, Celsius, Metres, Ohms, OhmsPerMetre, Percent, Reach, SquareMillimetres, Volts,
+};
 
 reasons! {
     // Not yet.
@@ -169,6 +189,92 @@ reasons! {
     ChargeFullOnce = "charge-full-once" {}
     TurnShunt = "turn-shunt" {}
     RaiseLoad = "raise-load" {}
+
+    // Measure: volts on the data wires, powered.
+    VoltsAsleep = "volts-asleep" { high: Volts, low: Volts }
+    VoltsIdle = "volts-idle" { high: Volts, low: Volts }
+    VoltsWorking = "volts-working" { high: Volts, low: Volts, difference: Volts }
+    VoltsBusy = "volts-busy" { difference: Volts, least: Percent }
+    VoltsBeyondLoad = "volts-beyond-load" { difference: Volts }
+    VoltsSwapped = "volts-swapped" { high: Volts, low: Volts }
+    VoltsStuck = "volts-stuck" { difference: Volts }
+    VoltsWireAtReference = "volts-wire-at-reference" { wire: Named, other: Named, reading: Volts }
+    VoltsWireAtSupply = "volts-wire-at-supply" { wire: Named, reading: Volts }
+    VoltsBothAtSupply = "volts-both-at-supply" { reading: Volts }
+    VoltsWrongReference = "volts-wrong-reference" { reading: Volts }
+    VoltsUnclear = "volts-unclear" { high: Volts, low: Volts }
+    VoltsOr = "volts-or" { state: Named }
+    VoltsTwinReference = "volts-twin-reference" {}
+    VoltsTwinTouch = "volts-twin-touch" {}
+    VoltsLoad = "volts-load" { difference: Volts, least: Percent, greatest: Percent }
+    VoltsLevels = "volts-levels" {}
+    VoltsDominant = "volts-dominant" {}
+    VoltsMeter = "volts-meter" { each: Volts }
+    VoltsWake = "volts-wake" {}
+    VoltsAskSender = "volts-ask-sender" {}
+    VoltsDisplay = "volts-display" {}
+    VoltsComparePins = "volts-compare-pins" {}
+    VoltsUnplug = "volts-unplug" {}
+    VoltsOhmsToReference = "volts-ohms-to-reference" { wire: Named }
+    VoltsIsolate = "volts-isolate" {}
+    VoltsParts = "volts-parts" {}
+    VoltsFindReference = "volts-find-reference" {}
+    VoltsBetween = "volts-between" {}
+    VoltsCountSenders = "volts-count-senders" {}
+
+    // Measure: length and bit rate.
+    LengthHolds = "length-holds" { what: Named, given: Figure, most: Figure, left: Figure }
+    LengthOver = "length-over" { what: Named, given: Figure, most: Figure, over: Figure }
+    LengthSlower = "length-slower" { rate: BitRate }
+    LengthShorterTrunk = "length-shorter-trunk" { most: Reach }
+    LengthShorterDrop = "length-shorter-drop" { most: Reach }
+    LengthFewerDevices = "length-fewer-devices" { most: u32 }
+    LengthThicker = "length-thicker" { area: SquareMillimetres }
+    LengthNothingToChange = "length-nothing-to-change" {}
+    LengthTiming = "length-timing" { rate: BitRate, most: Reach }
+    LengthTimingGood = "length-timing-good" { most: Reach }
+    LengthCopper = "length-copper" { area: SquareMillimetres, temperature: Celsius, per_metre: OhmsPerMetre }
+    LengthResistance = "length-resistance" { most: Reach }
+    LengthCable = "length-cable" { most: OhmsPerMetre, per_metre: OhmsPerMetre }
+    LengthBigTerminators = "length-big-terminators" {}
+    LengthAllDrops = "length-all-drops" { drops: u32, drop: Metres, sum: Reach }
+
+    // Measure: port profile.
+    ProfilesAgree = "profiles-agree" { protocol: Named, rate: BitRate, bits: u32 }
+    ProfilesAsFar = "profiles-as-far" { rate: BitRate, bits: u32 }
+    ProfilesNone = "profiles-none" {}
+    RatesDiffer = "rates-differ" { here: BitRate, there: BitRate }
+    IdentifiersDiffer = "identifiers-differ" { here: u32, there: u32 }
+    ProtocolsDiffer = "protocols-differ" { here: Named, there: Named }
+    PinsDiffer = "pins-differ" { connector: Named }
+    SocketsDiffer = "sockets-differ" { here: Named, there: Named }
+    ProfileSet = "profile-set" { name: String, protocol: Named, rate: BitRate }
+    ProfileFixed = "profile-fixed" { name: String }
+    ProfileAskProtocol = "profile-ask-protocol" {}
+    ProfileRightLead = "profile-right-lead" {}
+    ProfileOtherPort = "profile-other-port" {}
+
+    // Measure: RS-485.
+    IdleEnough = "idle-enough" { idle: Volts, needed: Volts }
+    IdleBarely = "idle-barely" { idle: Volts, needed: Volts, worst: Volts }
+    IdleTooLow = "idle-too-low" { idle: Volts, needed: Volts }
+    IdleNoBias = "idle-no-bias" {}
+    IdleShorted = "idle-shorted" {}
+    IdleSum = "idle-sum" { supply: Volts, series: Ohms, load: Ohms }
+    IdleOpen = "idle-open" {}
+    IdleLargest = "idle-largest" { largest: Ohms }
+    IdleFailSafe = "idle-fail-safe" {}
+    IdleSmaller = "idle-smaller" { largest: Ohms }
+    IdleTooManyLoads = "idle-too-many-loads" { loads: u32 }
+    IdleOnePlace = "idle-one-place" {}
+    PairReads = "pair-reads" { reading: Ohms }
+    PairReadsOpen = "pair-reads-open" {}
+    LineIsPlus = "line-is-plus" { plus: Named, difference: Volts }
+    LineUnclear = "line-unclear" { difference: Volts, needed: Volts }
+    LineBorder = "line-border" { plus: Named, difference: Volts, error: Volts }
+    LineLetters = "line-letters" {}
+    LineSwapOnce = "line-swap-once" {}
+    LineQuiet = "line-quiet" {}
 }
 
 #[cfg(test)]

@@ -9,5 +9,6 @@ pub mod bus;
 pub mod entry;
 pub mod faults;
 pub mod job;
+pub mod measure;
 pub mod site;
 pub mod units;

@@ -9,8 +9,10 @@ use crate::app::parts::field::NumberField;
 use crate::app::parts::finding::FindingView;
 use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
+use crate::app::parts::pins::Pins;
 use crate::app::parts::strip::BusStrip;
 use crate::app::screen::Screen;
+use crate::content::schema::Shape;
 use crate::content::walk::{Card, Progress};
 use crate::content::words as w;
 use crate::core::because::Arg;
@@ -103,6 +105,17 @@ fn CardView(first: Standing, standing: Memo<Standing>) -> impl IntoView {
         )
     };
     let list = (card.step == "take-along").then(|| view! { <TakeAlong site=first.site.clone()/> });
+    let pins = (card.step == "reach-pins").then(|| {
+        let port = &first.site.port;
+        let is_modular = app.content.connector(&port.connector).is_some_and(|c| c.shape == Shape::Modular);
+        view! {
+            <div class="plate">
+                <Pins connector=port.connector.clone() high=port.high_pin low=port.low_pin reference=port.reference_pin/>
+            </div>
+            <p class="hint">{app.word(w::PINS_LEAD)}" "{app.word(w::PINS_NUMBERS)}</p>
+            {is_modular.then(|| view! { <p class="hint">{app.word(w::PINS_NOT_ONE)}</p> })}
+        }
+    });
     let caution = spoken.caution.clone().map(|text| {
         view! { <p class="caution">{icon(Icon::Caution)}<span>{text}</span></p> }
     });
@@ -115,6 +128,7 @@ fn CardView(first: Standing, standing: Memo<Standing>) -> impl IntoView {
             {strip}
             {list}
             <p class="see"><strong>{app.word(w::CARD_SEE)}": "</strong>{spoken.see}</p>
+            {pins}
             {caution}
             {asks}
             <p class="why"><strong>{app.word(w::CARD_WHY)}": "</strong>{spoken.why}</p>

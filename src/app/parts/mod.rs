@@ -6,5 +6,7 @@ pub mod field;
 pub mod finding;
 pub mod head;
 pub mod icon;
+pub mod judged;
+pub mod pins;
 pub mod strip;
 pub mod window_line;

@@ -4,6 +4,7 @@
 pub mod canopen;
 pub mod capture;
 pub mod capture_line;
+pub mod copper;
 pub mod frame;
 pub mod j1939;
 pub mod length;

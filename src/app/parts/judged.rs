@@ -1,0 +1,39 @@
+//! A verdict on figures typed in by hand: the same order as a finding of a job.
+
+use crate::app::frame::app;
+use crate::app::parts::badge::Badge;
+use crate::app::parts::finding::{Rests, sentences};
+use crate::app::parts::window_line::WindowLine;
+use crate::content::words as w;
+use crate::core::measure::Judged;
+use leptos::prelude::*;
+
+#[component]
+pub fn JudgedView(judged: Judged) -> impl IntoView {
+    let app = app();
+    let speaker = app.speaker();
+    let lines = judged
+        .lines
+        .iter()
+        .map(|line| {
+            view! {
+                <div class="named-line">
+                    <p class="hint">{speaker.name(line.name)}": "{speaker.figure(line.reading)}</p>
+                    <WindowLine window=line.window reading=Some(line.reading) verdict=line.verdict/>
+                </div>
+            }
+        })
+        .collect_view();
+    let also = judged.also.iter().map(|because| view! { <p>{speaker.because(because)}</p> }).collect_view();
+    view! {
+        <div class=format!("finding finding-{}", judged.verdict.key())>
+            <p class="verdict"><Badge verdict=judged.verdict/></p>
+            {lines}
+            <p class="because">{speaker.because(&judged.because)}</p>
+            {also}
+            {sentences(app, w::CARD_MAY_BE, "may-be", &judged.may_be)}
+            {sentences(app, w::CARD_LOOK, "look", &judged.next)}
+            <Rests sum=judged.sum sources=judged.sources/>
+        </div>
+    }
+}
