@@ -18,6 +18,7 @@ pub enum Screen {
     Notes(String),
     Measure,
     MeasureOhms,
+    MeasureCapture,
     Alarms,
     Alarm(String),
     Read,
@@ -97,6 +98,7 @@ impl Screen {
             ["job", id, "notes"] => Screen::Notes((*id).into()),
             ["measure"] => Screen::Measure,
             ["measure", "ohms"] => Screen::MeasureOhms,
+            ["measure", "capture"] => Screen::MeasureCapture,
             ["alarms"] => Screen::Alarms,
             ["alarms", key] => Screen::Alarm((*key).into()),
             ["read"] => Screen::Read,
@@ -116,7 +118,7 @@ impl Screen {
                 Some(Screen::Job(id.clone()))
             }
             Screen::SitePart(id, _) => Some(Screen::Site(id.clone())),
-            Screen::MeasureOhms => Some(Screen::Measure),
+            Screen::MeasureOhms | Screen::MeasureCapture => Some(Screen::Measure),
             Screen::Alarm(_) => Some(Screen::Alarms),
             Screen::Guide(_) => Some(Screen::Read),
             _ => Some(Screen::Home),
@@ -133,7 +135,7 @@ impl Screen {
             | Screen::Card(..)
             | Screen::Record(_)
             | Screen::Notes(_) => Some(Destination::Jobs),
-            Screen::Measure | Screen::MeasureOhms => Some(Destination::Measure),
+            Screen::Measure | Screen::MeasureOhms | Screen::MeasureCapture => Some(Destination::Measure),
             Screen::Alarms | Screen::Alarm(_) => Some(Destination::Alarms),
             Screen::Read | Screen::Guide(_) => Some(Destination::Read),
             Screen::Home | Screen::About | Screen::Parts | Screen::Unknown => None,
@@ -155,6 +157,7 @@ impl fmt::Display for Screen {
             Screen::Notes(id) => format!("{}/notes", job(id)),
             Screen::Measure => "measure".into(),
             Screen::MeasureOhms => "measure/ohms".into(),
+            Screen::MeasureCapture => "measure/capture".into(),
             Screen::Alarms => "alarms".into(),
             Screen::Alarm(key) => format!("alarms/{}", encode(key)),
             Screen::Read => "read".into(),
@@ -214,6 +217,7 @@ mod tests {
             Just(Screen::Jobs),
             Just(Screen::Measure),
             Just(Screen::MeasureOhms),
+            Just(Screen::MeasureCapture),
             Just(Screen::Alarms),
             Just(Screen::Read),
             Just(Screen::About),

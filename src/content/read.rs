@@ -325,6 +325,7 @@ fn every_name_exists(content: &Content, reader: &mut Reader) {
     needed.extend(equipment.terminators.iter().map(|terminator| format!("connector-{}", terminator.connector)));
     let spoken = ports.flat_map(|port| &port.speaks).chain(equipment.modules.iter().flat_map(|module| &module.speaks));
     needed.extend(spoken.map(|profile| format!("protocol-{}", profile.protocol)));
+    needed.extend(crate::core::bus::readings::name_keys());
     for name in needed {
         if !names.contains_key(&name) {
             reader.wrong("en/names.toml", "", format!("there is no name for \"{name}\""));

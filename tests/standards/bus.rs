@@ -4,6 +4,7 @@
 //! solver of its own; it is compared to its last printed digit.
 
 mod frames;
+mod log;
 mod signal;
 
 use nalgebra::{DMatrix, DVector};

@@ -30,6 +30,15 @@ pub fn Measure() -> impl IntoView {
                         {icon(Icon::Go)}
                     </a>
                 </li>
+                <li>
+                    <a class="job-row" href=Screen::MeasureCapture.to_string()>
+                        <span class="row-words">
+                            <span class="row-title">{app.word(w::CAPTURE_TITLE)}</span>
+                            <span class="row-about">{app.word(w::CAPTURE_ABOUT)}</span>
+                        </span>
+                        {icon(Icon::Go)}
+                    </a>
+                </li>
             </ul>
             <p class="hint">{app.word(w::MEASURE_IN_JOB)}</p>
         </div>

@@ -2,6 +2,7 @@
 
 mod about;
 mod alarms;
+mod capture;
 mod card;
 mod entries;
 mod home;
@@ -30,6 +31,7 @@ pub fn draw(screen: &Screen) -> AnyView {
         Screen::Notes(id) => view! { <notes::Notes id/> }.into_any(),
         Screen::Measure => view! { <measure::Measure/> }.into_any(),
         Screen::MeasureOhms => view! { <measure::MeasureOhms/> }.into_any(),
+        Screen::MeasureCapture => view! { <capture::Capture/> }.into_any(),
         Screen::Alarms => view! { <alarms::Alarms/> }.into_any(),
         Screen::Alarm(key) => view! { <alarms::AlarmPage key/> }.into_any(),
         Screen::Read => view! { <read::Read/> }.into_any(),

@@ -4,12 +4,15 @@
 pub mod canopen;
 pub mod capture;
 pub mod capture_line;
+pub mod dbc;
 pub mod frame;
 pub mod j1939;
 pub mod length;
 pub mod levels;
 pub mod line;
+pub mod load_picture;
 pub mod network;
+pub mod readings;
 pub mod rs485;
 pub mod rvc;
 mod rvc_fields;
