@@ -23,6 +23,7 @@ pub enum Screen {
     MeasureProfile,
     MeasureRs485,
     MeasurePins,
+    MeasureCapture,
     Alarms,
     Alarm(String),
     Read,
@@ -107,6 +108,7 @@ impl Screen {
             ["measure", "profile"] => Screen::MeasureProfile,
             ["measure", "rs485"] => Screen::MeasureRs485,
             ["measure", "pins"] => Screen::MeasurePins,
+            ["measure", "capture"] => Screen::MeasureCapture,
             ["alarms"] => Screen::Alarms,
             ["alarms", key] => Screen::Alarm((*key).into()),
             ["read"] => Screen::Read,
@@ -131,7 +133,8 @@ impl Screen {
             | Screen::MeasureLength
             | Screen::MeasureProfile
             | Screen::MeasureRs485
-            | Screen::MeasurePins => Some(Screen::Measure),
+            | Screen::MeasurePins
+            | Screen::MeasureCapture => Some(Screen::Measure),
             Screen::Alarm(_) => Some(Screen::Alarms),
             Screen::Guide(_) => Some(Screen::Read),
             _ => Some(Screen::Home),
@@ -154,7 +157,8 @@ impl Screen {
             | Screen::MeasureLength
             | Screen::MeasureProfile
             | Screen::MeasureRs485
-            | Screen::MeasurePins => Some(Destination::Measure),
+            | Screen::MeasurePins
+            | Screen::MeasureCapture => Some(Destination::Measure),
             Screen::Alarms | Screen::Alarm(_) => Some(Destination::Alarms),
             Screen::Read | Screen::Guide(_) => Some(Destination::Read),
             Screen::Home | Screen::About | Screen::Parts | Screen::Unknown => None,
@@ -181,6 +185,7 @@ impl fmt::Display for Screen {
             Screen::MeasureProfile => "measure/profile".into(),
             Screen::MeasureRs485 => "measure/rs485".into(),
             Screen::MeasurePins => "measure/pins".into(),
+            Screen::MeasureCapture => "measure/capture".into(),
             Screen::Alarms => "alarms".into(),
             Screen::Alarm(key) => format!("alarms/{}", encode(key)),
             Screen::Read => "read".into(),
@@ -245,6 +250,7 @@ mod tests {
             Just(Screen::MeasureProfile),
             Just(Screen::MeasureRs485),
             Just(Screen::MeasurePins),
+            Just(Screen::MeasureCapture),
             Just(Screen::Alarms),
             Just(Screen::Read),
             Just(Screen::About),

@@ -56,7 +56,12 @@ pub fn figure(figure: Figure, style: Style) -> String {
         Kind::OhmsPerMetre => (value * 1e3, 1, "mΩ/m"),
         Kind::BitRate if size >= 1e6 => (value / 1e6, 1, "Mbit/s"),
         Kind::BitRate => (value / 1e3, 1, "kbit/s"),
+        Kind::Seconds if size >= 7200.0 => (value / 3600.0, 1, "h"),
+        Kind::Seconds if size >= 600.0 => (value / 60.0, 0, "min"),
+        Kind::Seconds if size < 0.9995 && size > 0.0 => (value * 1e3, 1, "ms"),
+        Kind::Seconds if size < 9.995 => (value, 2, "s"),
         Kind::Seconds => (value, 0, "s"),
+        Kind::Fraction => (value * 100.0, 1, "%"),
         Kind::Celsius => (value, 1, "°C"),
         Kind::Count => (value, 0, ""),
         other => (value, 3, other.symbol()),
@@ -68,7 +73,7 @@ pub fn figure(figure: Figure, style: Style) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::core::units::{AmpereHours, Ohms, Volts};
+    use crate::core::units::{AmpereHours, Fraction, Ohms, Seconds, Volts};
 
     #[test]
     fn figures_read_as_a_meter_shows_them() {
@@ -80,6 +85,13 @@ mod tests {
         assert_eq!(say(Volts::of(-0.003).into()), "−3 mV");
         assert_eq!(say(Volts::of(13.3).into()), "13.3 V");
         assert_eq!(say(AmpereHours::of(690.0).into()), "690 Ah");
+        assert_eq!(say(Fraction::of(0.0452).into()), "4.5 %");
+        for (seconds, text) in
+            [(0.0, "0 s"), (0.1004, "100.4 ms"), (1.25, "1.25 s"), (59.7, "60 s"), (5400.0, "90 min")]
+        {
+            assert_eq!(say(Seconds::of(seconds).into()), text);
+        }
+        assert_eq!(say(Seconds::of(9000.0).into()), "2.5 h");
     }
 
     #[test]

@@ -358,6 +358,7 @@ fn every_name_exists(content: &Content, reader: &mut Reader) {
     needed.extend(content.connectors.iter().map(|connector| format!("connector-{}", connector.key)));
     needed.extend(content.protocols.iter().map(|protocol| format!("protocol-{}", protocol.key)));
     needed.extend(Role::ALL.map(|role| format!("role-{}", role.key())));
+    needed.extend(crate::core::bus::readings::name_keys());
     for name in needed {
         if !names.contains_key(&name) {
             reader.wrong("en/names.toml", "", format!("there is no name for \"{name}\""));

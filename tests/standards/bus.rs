@@ -5,6 +5,7 @@
 
 mod faults;
 mod frames;
+mod log;
 mod signal;
 
 use nalgebra::{DMatrix, DVector};

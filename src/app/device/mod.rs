@@ -2,6 +2,7 @@
 
 pub mod address;
 pub mod clock;
+pub mod file;
 pub mod halt;
 pub mod local;
 pub mod look;

@@ -2,6 +2,7 @@
 
 mod about;
 mod alarms;
+mod capture;
 mod card;
 mod entries;
 mod home;
@@ -35,6 +36,7 @@ pub fn draw(screen: &Screen) -> AnyView {
         Screen::MeasureProfile => view! { <measure::MeasureProfile/> }.into_any(),
         Screen::MeasureRs485 => view! { <measure::MeasureRs485/> }.into_any(),
         Screen::MeasurePins => view! { <measure::MeasurePins/> }.into_any(),
+        Screen::MeasureCapture => view! { <capture::Capture/> }.into_any(),
         Screen::Alarms => view! { <alarms::Alarms/> }.into_any(),
         Screen::Alarm(key) => view! { <alarms::AlarmPage key/> }.into_any(),
         Screen::Read => view! { <read::Read/> }.into_any(),

@@ -66,7 +66,7 @@ fn Body(job: Job, site: Site) -> impl IntoView {
             ("open", count(Verdict::NotDone)),
         ],
     );
-    let checks = assessment.findings.iter().map(|finding| finding_row(app, finding, &sources)).collect_view();
+    let checks = assessment.findings.iter().map(|finding| finding_row(app, &job, finding, &sources)).collect_view();
     let earlier = earlier(app, &job);
     let progress = Progress::of(app.content, &site, &job, &assessment);
     let ticks = progress.cards.iter().filter(|card| card.asks.is_empty());
@@ -176,7 +176,7 @@ fn facts(app: App, site: &Site) -> impl IntoView + use<> {
         .collect_view()
 }
 
-fn finding_row(app: App, finding: &Finding, sources: &[&'static str]) -> impl IntoView + use<> {
+fn finding_row(app: App, job: &Job, finding: &Finding, sources: &[&'static str]) -> impl IntoView + use<> {
     let speaker = app.speaker();
     let title = speaker.language.checks.get(finding.check.key()).map(|words| words.title.clone()).unwrap_or_default();
     let reading = finding.seen.as_ref().map(|seen| speaker.seen(finding.check, seen));
@@ -190,12 +190,14 @@ fn finding_row(app: App, finding: &Finding, sources: &[&'static str]) -> impl In
         .filter_map(|key| sources.iter().position(|known| known == key))
         .map(|index| format!("[{}]", index + 1))
         .collect();
+    let origin = job.last(&Subject::Check(finding.check)).and_then(Observation::origin).map(str::to_string);
     let is_done = finding.verdict != Verdict::NotDone;
     view! {
         <li class="record-check">
             <p class="record-title">{title}</p>
             <p class="record-verdict"><Badge verdict=finding.verdict/></p>
             {reading.map(|reading| view! { <p class="record-reading">{reading}</p> })}
+            {origin.map(|origin| view! { <p class="record-window">{origin}</p> })}
             {window.map(|window| view! { <p class="record-window">{window}</p> })}
             {is_done.then(|| view! {
                 <p class="record-because">{speaker.because(&finding.because)}" "<span class="cites">{numbers.join(" ")}</span></p>

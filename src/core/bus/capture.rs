@@ -1,10 +1,12 @@
-//! A capture of bus traffic, read as it comes: who sends how often, how busy the bus is, and at which bit rates that can be.
+//! A capture of bus traffic, read as it comes: who sends how often, how busy the bus is, at which bit rates that can be, and
+//! what the messages of open protocols say.
 //!
 //! Feed it chunks of bytes, cut anywhere. What it keeps is bounded whatever comes: a line, the identifiers, the windows.
 //! Nothing is fatal: a line that is not understood is counted, and the first of them are kept with their numbers.
 
 use crate::core::bus::capture_line::{Moment, Problem, Record, Seen, read};
-use crate::core::bus::frame::Identifier;
+use crate::core::bus::frame::{Content, Data, Identifier};
+use crate::core::bus::readings::Readings;
 use crate::core::units::{BitRate, Fraction, Quantity, Seconds};
 use std::collections::BTreeMap;
 
@@ -31,6 +33,10 @@ pub struct Talker {
     pub intervals: Option<Intervals>,
     /// From its last frame to the end of the capture.
     pub silence: Seconds,
+    /// The shortest and the longest of its frames, bytes.
+    pub bytes: (u8, u8),
+    /// What its last data frame carried.
+    pub data: Option<Data>,
 }
 
 /// Statistics of intervals.
@@ -54,16 +60,31 @@ struct Running {
     squares: f64,
     least: u64,
     greatest: u64,
+    bytes: (u8, u8),
+    data: Option<Data>,
 }
 
 impl Running {
-    fn new(at: Moment) -> Running {
-        Running { count: 1, first: at, last: at, intervals: 0, mean: 0.0, squares: 0.0, least: u64::MAX, greatest: 0 }
+    fn new(at: Moment, bytes: u8, data: Option<Data>) -> Running {
+        Running {
+            count: 1,
+            first: at,
+            last: at,
+            intervals: 0,
+            mean: 0.0,
+            squares: 0.0,
+            least: u64::MAX,
+            greatest: 0,
+            bytes: (bytes, bytes),
+            data,
+        }
     }
 
     /// Adds a frame. An earlier one than the last adds no interval.
-    fn add(&mut self, at: Moment) {
+    fn add(&mut self, at: Moment, bytes: u8, data: Option<Data>) {
         self.count += 1;
+        self.bytes = (self.bytes.0.min(bytes), self.bytes.1.max(bytes));
+        self.data = data.or(self.data);
         self.first = self.first.min(at);
         if let Some(interval) = at.micros().checked_sub(self.last.micros()) {
             self.intervals += 1;
@@ -89,6 +110,8 @@ impl Running {
             last: self.last,
             intervals,
             silence: seconds(end.micros().saturating_sub(self.last.micros()) as f64),
+            bytes: self.bytes,
+            data: self.data,
         }
     }
 }
@@ -150,6 +173,7 @@ struct Interface {
     first: Moment,
     last: Moment,
     windows: Windows,
+    readings: Readings,
 }
 
 /// A capture being read.
@@ -211,18 +235,20 @@ impl Capture {
 
     fn end_line(&mut self) {
         self.lines += 1;
-        let line = std::mem::take(&mut self.line);
         if std::mem::take(&mut self.too_long) {
+            self.line.clear();
             return self.problem(Problem::TooLong);
         }
-        let Ok(text) = std::str::from_utf8(&line) else {
-            return self.problem(Problem::NotText);
-        };
-        match read(text) {
-            Ok(Some(record)) => self.add(&record),
-            Ok(None) => {}
-            Err(problem) => self.problem(problem),
+        let mut line = std::mem::take(&mut self.line);
+        match std::str::from_utf8(&line).map(read) {
+            Ok(Ok(Some(record))) => self.add(&record),
+            Ok(Ok(None)) => {}
+            Ok(Err(problem)) => self.problem(problem),
+            Err(_) => self.problem(Problem::NotText),
         }
+        // The same memory for the next line.
+        line.clear();
+        self.line = line;
     }
 
     fn problem(&mut self, problem: Problem) {
@@ -244,6 +270,7 @@ impl Capture {
                     first: record.at,
                     last: record.at,
                     windows: Windows::new(record.at),
+                    readings: Readings::default(),
                 });
                 self.interfaces.len() - 1
             }
@@ -252,15 +279,21 @@ impl Capture {
         let Some(interface) = self.interfaces.get_mut(index) else { return };
         let runs_back = record.at < interface.last;
         interface.last = interface.last.max(record.at);
-        let identifier = match record.seen {
+        let seen = match record.seen {
             Seen::Frame(frame) => {
                 interface.frames += 1;
                 interface.windows.add(record.at, u64::from(frame.bits().on_wire()));
-                Some(frame.identifier)
+                Some(match frame.content {
+                    Content::Data(data) => {
+                        interface.readings.add(record.at, frame.identifier, data.as_slice());
+                        (frame.identifier, data.as_slice().len() as u8, Some(data))
+                    }
+                    Content::Remote(count) => (frame.identifier, count, None),
+                })
             }
-            Seen::Flexible { identifier, .. } => {
+            Seen::Flexible { identifier, bytes } => {
                 interface.flexible += 1;
-                Some(identifier)
+                Some((identifier, bytes, None))
             }
             Seen::Error => {
                 interface.errors += 1;
@@ -270,12 +303,14 @@ impl Capture {
         if runs_back {
             self.problem(Problem::ClockRunsBack);
         }
-        let Some(identifier) = identifier else { return };
+        let Some((identifier, bytes, data)) = seen else { return };
         let room = self.talkers.len() < MOST_TALKERS;
         match self.talkers.entry((index, identifier)) {
-            std::collections::btree_map::Entry::Occupied(mut known) => known.get_mut().add(record.at),
+            std::collections::btree_map::Entry::Occupied(mut known) => {
+                known.get_mut().add(record.at, bytes, data);
+            }
             std::collections::btree_map::Entry::Vacant(new) if room => {
-                new.insert(Running::new(record.at));
+                new.insert(Running::new(record.at, bytes, data));
             }
             std::collections::btree_map::Entry::Vacant(_) => self.problem(Problem::TooManyIdentifiers),
         }
@@ -349,6 +384,11 @@ impl Traffic {
     /// Reports of the recorder's controller.
     pub fn errors(&self) -> u64 {
         self.interface.errors
+    }
+
+    /// What the messages of open protocols say.
+    pub fn readings(&self) -> &Readings {
+        &self.interface.readings
     }
 
     /// From the first line to the latest.

@@ -63,6 +63,39 @@ pub enum Problem {
     TooManyInterfaces,
 }
 
+impl Problem {
+    pub const ALL: [Problem; 11] = [
+        Problem::TooLong,
+        Problem::NotText,
+        Problem::Time,
+        Problem::Interface,
+        Problem::Form,
+        Problem::Identifier,
+        Problem::Data,
+        Problem::Tail,
+        Problem::ClockRunsBack,
+        Problem::TooManyIdentifiers,
+        Problem::TooManyInterfaces,
+    ];
+
+    /// A short key, the same in every language.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Problem::TooLong => "too-long",
+            Problem::NotText => "not-text",
+            Problem::Time => "time",
+            Problem::Interface => "interface",
+            Problem::Form => "form",
+            Problem::Identifier => "identifier",
+            Problem::Data => "data",
+            Problem::Tail => "tail",
+            Problem::ClockRunsBack => "clock-runs-back",
+            Problem::TooManyIdentifiers => "too-many-identifiers",
+            Problem::TooManyInterfaces => "too-many-interfaces",
+        }
+    }
+}
+
 impl fmt::Display for Problem {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {

@@ -120,7 +120,9 @@ impl Row {
     }
 
     fn iter(&self) -> impl Iterator<Item = bool> + '_ {
-        (0..self.len).rev().map(|bit| self.bits >> bit & 1 == 1)
+        // Halves: 128 bits at once are slow where the machine has only 64.
+        let (high, low) = ((self.bits >> 64) as u64, self.bits as u64);
+        (0..self.len).rev().map(move |bit| (if bit < 64 { low >> bit } else { high >> (bit - 64) }) & 1 == 1)
     }
 }
 

@@ -4,9 +4,10 @@ pub mod assess;
 pub mod check;
 pub mod stored;
 pub mod strip;
+pub mod take;
 pub mod window_line;
 
-use crate::core::entry::Shown;
+use crate::core::entry::{self, Shown};
 use crate::core::site::Draft;
 use check::Check;
 use serde::{Deserialize, Serialize};
@@ -49,6 +50,18 @@ pub struct Observation {
     /// The text as typed, kept beside its value.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub typed: String,
+}
+
+impl Observation {
+    /// The text kept with it, where it says more than the figure: where the reading came from.
+    pub fn origin(&self) -> Option<&str> {
+        let says_more = match &self.seen {
+            Seen::Figure(shown) => entry::read(&self.typed, shown.figure.kind()).is_err(),
+            Seen::Answer(_) => true,
+            Seen::BeyondRange | Seen::Done | Seen::Withdrawn => false,
+        };
+        (says_more && !self.typed.is_empty()).then_some(self.typed.as_str())
+    }
 }
 
 /// A job as it is kept.

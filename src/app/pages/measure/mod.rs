@@ -32,6 +32,7 @@ pub fn Measure() -> impl IntoView {
         (Screen::MeasureProfile, w::MEASURE_PROFILE, w::MEASURE_PROFILE_ABOUT),
         (Screen::MeasureLength, w::MEASURE_LENGTH_PAGE, w::MEASURE_LENGTH_PAGE_ABOUT),
         (Screen::MeasureRs485, w::MEASURE_RS485, w::MEASURE_RS485_ABOUT),
+        (Screen::MeasureCapture, w::CAPTURE_TITLE, w::CAPTURE_ABOUT),
     ]
     .into_iter()
     .map(|(screen, title, about)| {
