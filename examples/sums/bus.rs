@@ -196,7 +196,8 @@ fn observation(line: &Line, seen: &Value) -> Result<Reading, String> {
     };
     let at = spot(seen)?;
     match at {
-        Spot::Trunk(at) if at > line.length() => {
+        // The runs' lengths add up to the trunk but for rounding.
+        Spot::Trunk(at) if at.get() > line.length().get() + 1e-6 => {
             return Err("\"observations\": at_m lies beyond the trunk's end.".into());
         }
         Spot::Drop(drop) if drop >= line.drops.len() => {
@@ -237,10 +238,10 @@ fn bus_faults(inputs: &Value) -> Result<Value, String> {
         told["state"] = match next.state {
             State::AllPlugged => json!(PLUGGED),
             State::PlugPulled { run, side: Side::Start } => {
-                json!({ "plug_pulled_at_m": stop_at(&line, run).get(), "towards": "end" })
+                json!({ "plug_pulled_at_m": place(&line, run), "towards": "end" })
             }
             State::PlugPulled { run, side: Side::End } => {
-                json!({ "plug_pulled_at_m": stop_at(&line, run + 1).get(), "towards": "start" })
+                json!({ "plug_pulled_at_m": place(&line, run + 1), "towards": "start" })
             }
             State::TerminatorPulled { terminator } => json!({ "terminator_pulled": terminator + 1 }),
             State::EndBridged { side: Side::Start } => json!({ "bridged_at": "start" }),
@@ -260,10 +261,15 @@ fn spotted(spot: Spot) -> Value {
     }
 }
 
+/// Where a stop lies, m, without the rounding of a sum of lengths.
+fn place(line: &Line, stop: usize) -> f64 {
+    (stop_at(line, stop).get() * 1e9).round() / 1e9
+}
+
 /// The fault's kind, and where it is.
 fn describe(line: &Line, fault: BusFault) -> (&'static str, Value) {
-    let stop = |index: usize| json!({ "at_m": stop_at(line, index).get() });
-    let run = |index: usize| json!({ "from_m": stop_at(line, index).get(), "to_m": stop_at(line, index + 1).get() });
+    let stop = |index: usize| json!({ "at_m": place(line, index) });
+    let run = |index: usize| json!({ "from_m": place(line, index), "to_m": place(line, index + 1) });
     let along = |at: Along| match at {
         Along::Stop(index) => stop(index),
         Along::Run(index) => run(index),
@@ -275,7 +281,7 @@ fn describe(line: &Line, fault: BusFault) -> (&'static str, Value) {
         BusFault::AllTerminatorsMissing => ("all_terminators_missing", Value::Null),
         BusFault::TerminatorExtra { stop: index } => ("terminator_extra", stop(index)),
         BusFault::TwoTerminatorsExtra { stops } => {
-            let [first, second] = [stops.0, stops.1].map(|index| stop_at(line, index).get());
+            let [first, second] = [stops.0, stops.1].map(|index| place(line, index));
             ("two_terminators_extra", json!({ "at_m": first, "and_at_m": second }))
         }
         BusFault::TerminatorValue { terminator, class } => {

@@ -62,7 +62,9 @@ pub(super) mod slot {
     pub const DEVICES: usize = 1;
     pub const TOUCH: usize = 2;
     pub const PLACE: usize = 3;
-    pub const TERMINATORS: usize = 4;
+    /// Reckoned as exact: the reference, a bridge.
+    pub const EXACT: usize = 4;
+    pub const TERMINATORS: usize = 5;
 }
 
 /// All cable together (common practice, no source).
@@ -73,7 +75,7 @@ const PLACE_SPREAD: f64 = 0.288_675_134_594_812_9;
 impl Change {
     pub(super) fn new(layout: &Layout, fault: BusFault, device_spread: f64) -> Change {
         let count = layout.terminators.len();
-        let mut spreads = vec![CABLE_SPREAD, device_spread, 0.0, PLACE_SPREAD];
+        let mut spreads = vec![CABLE_SPREAD, device_spread, 0.0, PLACE_SPREAD, 0.0];
         spreads.resize(slot::TERMINATORS + count + 2, ONE_PERCENT);
         let fitted = layout.terminators.iter().enumerate();
         let fitted = fitted.map(|(slot, &(place, ohm))| Fitted { slot, place, ohm }).collect();
@@ -137,23 +139,12 @@ impl Change {
     }
 }
 
-/// What a resistor belongs to.
-#[derive(Clone, Copy)]
-pub(super) enum Owner {
-    Cable,
-    Device,
-    Touch,
-    Terminator(usize),
-    /// Reckoned as exact: the reference, a bridge.
-    Exact,
-}
-
-/// A resistor between two rows; `None` is the ground.
+/// A resistor between two rows, and the slot of what it belongs to.
 struct Part {
-    a: Option<usize>,
-    b: Option<usize>,
+    a: usize,
+    b: usize,
     siemens: f64,
-    owner: Owner,
+    slot: usize,
 }
 
 /// What a meter shows, and how far it depends on each uncertain part.
@@ -175,6 +166,8 @@ pub(super) struct Bench {
     column: Vec<f64>,
     /// Joints a place: two if the reference is the ground.
     joints: usize,
+    /// The row that stands for the ground: one beyond the others.
+    ground: usize,
 }
 
 impl Bench {
@@ -188,9 +181,11 @@ impl Bench {
         self.joints = if layout.solid && !cut { 2 } else { 3 };
         self.parts.clear();
         let joints = self.joints;
-        let row = |place: usize, wire: usize| (wire < joints).then_some(place * joints + wire);
-        let mut add = |a: Option<usize>, b: Option<usize>, ohm: f64, owner: Owner| {
-            self.parts.push(Part { a, b, siemens: 1.0 / ohm.max(LEAST), owner });
+        self.ground = layout.places * joints;
+        let ground = self.ground;
+        let row = |place: usize, wire: usize| if wire < joints { place * joints + wire } else { ground };
+        let mut add = |a: usize, b: usize, ohm: f64, slot: usize| {
+            self.parts.push(Part { a, b, siemens: 1.0 / ohm.max(LEAST), slot });
         };
         for piece in &layout.pieces {
             let mut open = [false; 3];
@@ -207,49 +202,48 @@ impl Bench {
             }
             for (wire, open) in open.into_iter().enumerate().take(joints) {
                 if !open {
-                    let (ohm, owner) =
-                        if wire < 2 { (piece.ohm, Owner::Cable) } else { (piece.reference, Owner::Exact) };
-                    add(row(piece.from, wire), row(piece.to, wire), ohm, owner);
+                    let (ohm, slot) = if wire < 2 { (piece.ohm, slot::CABLE) } else { (piece.reference, slot::EXACT) };
+                    add(row(piece.from, wire), row(piece.to, wire), ohm, slot);
                 }
             }
         }
         for &place in &layout.devices {
-            add(row(place, 0), row(place, 2), device, Owner::Device);
-            add(row(place, 1), row(place, 2), device, Owner::Device);
+            add(row(place, 0), row(place, 2), device, slot::DEVICES);
+            add(row(place, 1), row(place, 2), device, slot::DEVICES);
         }
         for fitted in &change.fitted {
             if (State::TerminatorPulled { terminator: fitted.slot }) != state || fitted.slot >= layout.terminators.len()
             {
-                add(row(fitted.place, 0), row(fitted.place, 1), fitted.ohm, Owner::Terminator(fitted.slot));
+                add(row(fitted.place, 0), row(fitted.place, 1), fitted.ohm, slot::TERMINATORS + fitted.slot);
             }
         }
         if let Some(touch) = change.touch {
             let joint = |wire: Wire| row(touch.place, index_of(wire));
-            add(joint(touch.between.0), joint(touch.between.1), touch.ohm, Owner::Touch);
+            add(joint(touch.between.0), joint(touch.between.1), touch.ohm, slot::TOUCH);
         }
         if let State::EndBridged { side } = state {
             let place = if side == Side::Start { 0 } else { layout.end };
-            add(row(place, 0), row(place, 1), BRIDGE.get(), Owner::Exact);
+            add(row(place, 0), row(place, 1), BRIDGE.get(), slot::EXACT);
         }
 
-        let entries = self.parts.iter().filter_map(|part| Some((part.a?, part.b?)));
-        self.envelope.reset(layout.places * joints, entries);
+        let inside = |part: &&Part| part.a != ground && part.b != ground;
+        self.envelope.reset(ground, self.parts.iter().filter(inside).map(|part| (part.a, part.b)));
         for part in &self.parts {
-            match (part.a, part.b) {
-                (Some(a), Some(b)) => self.envelope.join(a, b, part.siemens),
-                (Some(row), None) | (None, Some(row)) => self.envelope.ground(row, part.siemens),
-                (None, None) => {}
+            if inside(&part) {
+                self.envelope.join(part.a, part.b, part.siemens);
+            } else if part.a != part.b {
+                self.envelope.ground(part.a.min(part.b), part.siemens);
             }
         }
         self.envelope.factor();
     }
 
-    /// The row of a conductor at a place; `None` is the ground.
-    fn row(&self, place: usize, wire: usize) -> Option<usize> {
-        (wire < self.joints).then_some(place * self.joints + wire)
+    /// The row of a conductor at a place.
+    fn row(&self, place: usize, wire: usize) -> usize {
+        if wire < self.joints { place * self.joints + wire } else { self.ground }
     }
 
-    pub(super) fn rows(&self, place: usize, pair: Pair) -> (Option<usize>, Option<usize>) {
+    pub(super) fn rows(&self, place: usize, pair: Pair) -> (usize, usize) {
         let row = |wire: usize| self.row(place, wire);
         match pair {
             Pair::HighLow => (row(0), row(1)),
@@ -259,15 +253,13 @@ impl Bench {
     }
 
     /// The volts at every row for 1 A between two rows of the network solved last. `false` where no path joins them.
-    pub(super) fn volts(&self, (plus, minus): (Option<usize>, Option<usize>), column: &mut Vec<f64>) -> bool {
+    pub(super) fn volts(&self, (plus, minus): (usize, usize), column: &mut Vec<f64>) -> bool {
         column.clear();
-        column.resize(self.envelope.rows(), 0.0);
-        for (row, current) in [(plus, 1.0), (minus, -1.0)] {
-            if let Some(row) = row {
-                column[row] += current;
-            }
-        }
-        self.envelope.solve(column)
+        column.resize(self.ground + 1, 0.0);
+        column[plus] += 1.0;
+        column[minus] -= 1.0;
+        column[self.ground] = 0.0;
+        self.envelope.solve(&mut column[..self.ground])
     }
 
     /// What the meter shows at a place of the network solved last.
@@ -288,12 +280,12 @@ impl Bench {
     pub(super) fn share_out(&self, layout: &Layout, change: &Change, column: &[f64], forecast: &mut Forecast) {
         for part in &self.parts {
             let across = across(column, (part.a, part.b));
-            forecast.add(part.owner, across * across * part.siemens);
+            forecast.shifts[part.slot] += across * across * part.siemens;
         }
         // The pieces of cable on either side of a touch tell how its place in the run counts.
         if let Some(Touch { place, run: Some(run), .. }) = change.touch {
-            let beside = |row: Option<usize>| row.is_some() && (row == self.row(place, 0) || row == self.row(place, 1));
-            for part in self.parts.iter().filter(|part| matches!(part.owner, Owner::Cable)) {
+            let beside = |row: usize| row == self.row(place, 0) || row == self.row(place, 1);
+            for part in self.parts.iter().filter(|part| part.slot == slot::CABLE) {
                 let sign = if beside(part.b) { 1.0 } else { -1.0 };
                 if beside(part.a) || beside(part.b) {
                     let current = across(column, (part.a, part.b)) * part.siemens;
@@ -304,9 +296,8 @@ impl Bench {
     }
 }
 
-pub(super) fn across(column: &[f64], (a, b): (Option<usize>, Option<usize>)) -> f64 {
-    let volt = |row: Option<usize>| row.map_or(0.0, |row| column[row]);
-    volt(a) - volt(b)
+pub(super) fn across(column: &[f64], (a, b): (usize, usize)) -> f64 {
+    column[a] - column[b]
 }
 
 impl Forecast {
@@ -315,17 +306,6 @@ impl Forecast {
         self.devices = 0.0;
         self.shifts.clear();
         self.shifts.resize(change.spreads.len(), 0.0);
-    }
-
-    pub(super) fn add(&mut self, owner: Owner, watts: f64) {
-        let slot = match owner {
-            Owner::Cable => slot::CABLE,
-            Owner::Device => slot::DEVICES,
-            Owner::Touch => slot::TOUCH,
-            Owner::Terminator(index) => slot::TERMINATORS + index,
-            Owner::Exact => return,
-        };
-        self.shifts[slot] += watts;
     }
 
     pub(super) fn scale(&mut self, change: &Change) {

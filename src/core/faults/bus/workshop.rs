@@ -2,7 +2,7 @@
 
 use crate::core::bus::line::Wire;
 use crate::core::faults::bus::layout::Layout;
-use crate::core::faults::bus::networks::{Bench, Change, Forecast, LEAST, Owner, across};
+use crate::core::faults::bus::networks::{Bench, Change, Forecast, LEAST, across, slot};
 use crate::core::faults::bus::{BusFault, Pair, State};
 
 /// A resistor that a fault adds and nothing else.
@@ -10,7 +10,8 @@ struct Added {
     place: usize,
     pair: Pair,
     ohm: f64,
-    owner: Owner,
+    /// What it belongs to.
+    slot: usize,
 }
 
 impl Change {
@@ -22,12 +23,12 @@ impl Change {
                 (Wire::High, _) => Pair::HighReference,
                 _ => Pair::LowReference,
             };
-            return [Some(Added { place: touch.place, pair, ohm: touch.ohm, owner: Owner::Touch }), None];
+            return [Some(Added { place: touch.place, pair, ohm: touch.ohm, slot: slot::TOUCH }), None];
         }
         let extra = |index: usize| {
             let fitted = self.fitted.get(layout.terminators.len() + index)?;
-            let owner = Owner::Terminator(fitted.slot);
-            Some(Added { place: fitted.place, pair: Pair::HighLow, ohm: fitted.ohm, owner })
+            let slot = slot::TERMINATORS + fitted.slot;
+            Some(Added { place: fitted.place, pair: Pair::HighLow, ohm: fitted.ohm, slot })
         };
         [extra(0), extra(1)]
     }
@@ -112,7 +113,7 @@ impl Workshop {
         let Some(unchanged) = column(meter) else { return false };
         self.volts.clone_from(unchanged);
         // The resistor added before, which the next one's own volts must take into account.
-        let mut before: Option<(&Vec<f64>, (Option<usize>, Option<usize>), f64)> = None;
+        let mut before: Option<(&Vec<f64>, (usize, usize), f64)> = None;
         forecast.empty(change);
         for added in added.iter().flatten() {
             let rows = bench.rows(added.place, added.pair);
@@ -129,7 +130,7 @@ impl Workshop {
         }
         for added in added.iter().flatten() {
             let across = across(&self.volts, bench.rows(added.place, added.pair));
-            forecast.add(added.owner, across * across / added.ohm.max(LEAST));
+            forecast.shifts[added.slot] += across * across / added.ohm.max(LEAST);
         }
         forecast.ohm = Some(across(&self.volts, bench.rows(meter.0, meter.1)).max(0.0));
         bench.share_out(layout, change, &self.volts, forecast);

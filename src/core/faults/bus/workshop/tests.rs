@@ -122,11 +122,14 @@ fn sensitivities_are_derivatives() {
             slot::PLACE => {
                 line.shorts[0].at = Metres::new(line.shorts[0].at.get() + by * line.runs[2].length.get()).unwrap();
             }
-            other => line.terminators[other - slot::TERMINATORS].ohms = scale(120.0 + 4.0 * (other - 4) as f64),
+            other => {
+                line.terminators[other - slot::TERMINATORS].ohms =
+                    scale(120.0 + 4.0 * (other - slot::TERMINATORS) as f64)
+            }
         }
         line.pair_at(end).unwrap().get()
     };
-    for (fault, slots) in [(BusFault::Nothing, vec![0, 1, 4, 5]), (touch, vec![0, 1, 2, 3, 4, 5])] {
+    for (fault, slots) in [(BusFault::Nothing, vec![0, 1, 5, 6]), (touch, vec![0, 1, 2, 3, 5, 6])] {
         let layout = Layout::new(&line, &[end], true);
         let change = Change::new(&layout, fault, 0.7);
         let mut bench = Bench::default();
