@@ -41,7 +41,7 @@ pub fn sentences(app: App, title: w::Word, class: &'static str, list: &[Because]
     let speaker = app.speaker();
     (!list.is_empty()).then(|| {
         let items = list.iter().map(|because| view! { <li>{speaker.because(because)}</li> }).collect_view();
-        view! { <div class=class><h3>{app.word(title)}</h3><ul>{items}</ul></div> }
+        view! { <div class=class><h2>{app.word(title)}</h2><ul>{items}</ul></div> }
     })
 }
 
