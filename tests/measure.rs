@@ -132,6 +132,12 @@ fn tables_and_sums_side_by_side() {
     assert_eq!(most(&fast, "limit-drive").2, Some(106));
     assert_eq!(most(&fast, "limit-j1939-14").0, Some(56.4));
     assert!(!fast.limits.iter().any(|limit| limit.name == "limit-rv-c"), "RV-C runs at 250 kbit/s only");
+    // A base case at 1 Mbit/s says nothing of 500 kbit/s.
+    assert!(!fast.limits.iter().any(|limit| limit.name == "limit-iso11898"));
+    assert_eq!(
+        most(&compare(plan(1000.0, 5.0, 0.0, 4.0)).unwrap(), "limit-iso11898"),
+        (Some(40.0), Some(0.3), Some(30))
+    );
     let slow = compare(plan(250.0, 5.0, 0.0, 4.0)).unwrap();
     assert!((most(&slow, "limit-timing").0.unwrap() - 224.0).abs() < 0.5);
     assert_eq!(most(&slow, "limit-rv-c"), (None, Some(1.83), None));

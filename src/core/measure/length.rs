@@ -3,7 +3,8 @@
 use crate::core::because::{Because, Named};
 use crate::core::bus::copper;
 use crate::core::bus::length::{
-    CABLE_DELAY, Drive, NODE_DELAY_GREATEST, NoLength, Propagation, TABLES, Table, by_timing, cable_for, stub_by_edge,
+    CABLE_DELAY, Drive, NODE_DELAY_GREATEST, NoLength, Propagation, Row, TABLES, Table, by_timing, cable_for,
+    stub_by_edge,
 };
 use crate::core::job::assess::Verdict;
 use crate::core::measure::Judged;
@@ -246,8 +247,10 @@ pub fn limits(plan: Plan, per_metre: OhmsPerMetre) -> Vec<Limit> {
         row("limit-drive", "an96116-lengths", true, None, None, sums.nodes_carried(LEAST_LOAD).ok()),
     ];
     for table in TABLES {
-        if let Ok(found) = table.at(plan.bit_rate) {
-            let counts = table.key == "canopen";
+        let counts = table.key == "canopen";
+        // A table of one system speaks of that system's bit rates only.
+        let fits = |found: &Row| counts || found.bit_rate == plan.bit_rate;
+        if let Some(found) = table.at(plan.bit_rate).ok().filter(fits) {
             let (trunk, drop) = (found.trunk.and_then(reach_of), found.stub.and_then(reach_of));
             let limit = row(name_of(table.key), source_of(table.key), counts, trunk, drop, found.nodes);
             rows.insert(if counts { 0 } else { rows.len() }, limit);

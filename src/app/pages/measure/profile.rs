@@ -127,7 +127,7 @@ pub fn MeasureProfile() -> impl IntoView {
             let symptoms = (!agreement.symptoms.is_empty()).then(|| {
                 view! {
                     <div class="may-be">
-                        <h3>{app.word(w::PROFILE_EXPECT)}</h3>
+                        <h2>{app.word(w::PROFILE_EXPECT)}</h2>
                         {agreement.symptoms.iter().map(|symptom| symptom_view(app, *symptom)).collect_view()}
                     </div>
                 }
