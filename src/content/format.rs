@@ -56,6 +56,7 @@ pub fn figure(figure: Figure, style: Style) -> String {
         Kind::BitRate if size >= 1e6 => (value / 1e6, 1, "Mbit/s"),
         Kind::BitRate => (value / 1e3, 1, "kbit/s"),
         Kind::Seconds => (value, 0, "s"),
+        Kind::Hours => (value, 1, "h"),
         Kind::Celsius => (value, 1, "°C"),
         Kind::Count => (value, 0, ""),
         other => (value, 3, other.symbol()),

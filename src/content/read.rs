@@ -3,6 +3,7 @@
 //! Used by the build (a wrong file stops it) and by tests; the app carries only the packed result.
 
 use crate::content::schema::*;
+use crate::core::bank::findings;
 use crate::core::because::Because;
 use crate::core::job::assess::{SOURCES, Verdict};
 use crate::core::job::check::{Asks, Check};
@@ -289,7 +290,7 @@ fn every_check_is_asked_once(content: &Content, reader: &mut Reader) {
 }
 
 fn every_source_exists(content: &Content, reader: &mut Reader) {
-    for key in SOURCES {
+    for key in SOURCES.iter().chain(findings::SOURCES) {
         if !content.sources.contains_key(*key) {
             reader.wrong("sources.toml", "", format!("the core refers to \"{key}\", which is not there"));
         }
@@ -325,6 +326,7 @@ fn every_name_exists(content: &Content, reader: &mut Reader) {
     needed.extend(equipment.terminators.iter().map(|terminator| format!("connector-{}", terminator.connector)));
     let spoken = ports.flat_map(|port| &port.speaks).chain(equipment.modules.iter().flat_map(|module| &module.speaks));
     needed.extend(spoken.map(|profile| format!("protocol-{}", profile.protocol)));
+    needed.extend(findings::names().map(str::to_string));
     for name in needed {
         if !names.contains_key(&name) {
             reader.wrong("en/names.toml", "", format!("there is no name for \"{name}\""));

@@ -100,6 +100,16 @@ pub fn read(text: &str, kind: Kind) -> Result<Entry, Unreadable> {
     }
 }
 
+/// Reads a number whose bare form is in the given unit: "500" as 500 kbit/s.
+pub fn read_in(text: &str, kind: Kind, unit: &str) -> Result<Entry, Unreadable> {
+    let bare = text.trim().ends_with(|c: char| c.is_ascii_digit() || matches!(c, '.' | ','));
+    if bare && text.trim().chars().count() <= LONGEST {
+        read(&format!("{} {unit}", text.trim()), kind)
+    } else {
+        read(text, kind)
+    }
+}
+
 /// The signs that meters show for "more than I can measure": an open path when ohms are measured.
 fn is_beyond_range(text: &str) -> bool {
     let flat: String = text.chars().filter(|c| c.is_alphanumeric() || *c == '∞').collect();

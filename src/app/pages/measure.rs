@@ -30,6 +30,7 @@ pub fn Measure() -> impl IntoView {
                         {icon(Icon::Go)}
                     </a>
                 </li>
+                {crate::app::pages::bank::rows()}
             </ul>
             <p class="hint">{app.word(w::MEASURE_IN_JOB)}</p>
         </div>

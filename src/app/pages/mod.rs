@@ -2,6 +2,7 @@
 
 mod about;
 mod alarms;
+mod bank;
 mod card;
 mod entries;
 mod home;
@@ -30,6 +31,10 @@ pub fn draw(screen: &Screen) -> AnyView {
         Screen::Notes(id) => view! { <notes::Notes id/> }.into_any(),
         Screen::Measure => view! { <measure::Measure/> }.into_any(),
         Screen::MeasureOhms => view! { <measure::MeasureOhms/> }.into_any(),
+        Screen::BankNumbers => view! { <bank::BankNumbers/> }.into_any(),
+        Screen::BankRest => view! { <bank::BankRest/> }.into_any(),
+        Screen::BankJoin => view! { <bank::BankJoin/> }.into_any(),
+        Screen::BankSharing => view! { <bank::BankSharing/> }.into_any(),
         Screen::Alarms => view! { <alarms::Alarms/> }.into_any(),
         Screen::Alarm(key) => view! { <alarms::AlarmPage key/> }.into_any(),
         Screen::Read => view! { <read::Read/> }.into_any(),

@@ -36,7 +36,8 @@ pub fn FindingView(finding: Finding) -> impl IntoView {
     }
 }
 
-fn sentences(app: App, title: w::Word, class: &'static str, list: &[Because]) -> Option<impl IntoView + use<>> {
+/// A titled list of reasons or advice; nothing where there is none.
+pub fn sentences(app: App, title: w::Word, class: &'static str, list: &[Because]) -> Option<impl IntoView + use<>> {
     let speaker = app.speaker();
     (!list.is_empty()).then(|| {
         let items = list.iter().map(|because| view! { <li>{speaker.because(because)}</li> }).collect_view();
