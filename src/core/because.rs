@@ -76,7 +76,7 @@ macro_rules! reasons {
     };
 }
 
-use crate::core::units::{AmpereHours, Amperes, Metres, Ohms, Percent, Volts};
+use crate::core::units::{AmpereHours, Amperes, Metres, Ohms, Percent, SquareMillimetres, Volts};
 
 reasons! {
     // Not yet.
@@ -254,7 +254,7 @@ reasons! {
     JoinBothTests = "join-both-tests" {}
 
     // How parallel modules share a current.
-    ShareEven = "share-even" { most: Percent, at: Stop }
+    ShareEven = "share-even" { most: Percent }
     ShareUneven = "share-uneven" { most: Percent, at: Stop }
     ShareOverLimit = "share-over-limit" { at: Stop, current: Amperes, limit: Amperes }
     ShareNoAnswer = "share-no-answer" {}
@@ -262,7 +262,7 @@ reasons! {
     ShareRewire = "share-rewire" {}
     ShareSum = "share-sum" { modules: u32, inner: Ohms, link: Ohms }
     ShareSumBars = "share-sum-bars" { modules: u32, inner: Ohms }
-    ShareLink = "share-link" { length: Metres, area: String, ohms: Ohms }
+    ShareLink = "share-link" { length: Metres, area: SquareMillimetres, ohms: Ohms }
     ShareBand = "share-band" {}
     OddNone = "odd-none" {}
     OddFound = "odd-found" { at: Stop, current: Amperes, expected: Amperes }

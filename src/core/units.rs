@@ -154,6 +154,9 @@ quantities! {
     /// Temperature, °C.
     Celsius, "temperature", "°C", -273.15 ..= 1000.0,
         [("", 1.0), ("°c", 1.0), ("c", 1.0)];
+    /// Cross-section of a conductor, mm². 0.01 mm² is finer than any data wire; 1000 mm² is the top of IEC 60228.
+    SquareMillimetres, "area", "mm²", 0.01 ..= 1000.0,
+        [("", 1.0), ("mm²", 1.0), ("mm2", 1.0), ("sqmm", 1.0)];
     /// Length that a sum would allow, m. May lie beyond any cable that is laid.
     Reach, "allowed length", "m", 0.0 ..= 1.0e7,
         [("", 1.0), ("m", 1.0)];

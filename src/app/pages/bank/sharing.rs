@@ -1,6 +1,6 @@
 //! How a current divides among like modules side by side, and back from measured currents.
 
-use super::parts::{JudgementView, Segments, at_least_one, two_or_more};
+use super::parts::{JudgementView, Segments, two_or_more};
 use super::typed::{Typed, TypedField};
 use crate::app::frame::app;
 use crate::app::parts::choice::{Choice, Row};
@@ -44,10 +44,10 @@ pub fn BankSharing() -> impl IntoView {
     let link_how = RwSignal::new("ohms");
     let link = Typed::new(Kind::Ohms).unit("mΩ");
     let length = Typed::new(Kind::Metres);
-    let area = Typed::new(Kind::Ratio).rule(|value| (value <= 0.0).then_some(w::BANK_AT_LEAST_ONE));
+    let area = Typed::new(Kind::SquareMillimetres);
     let joint = Typed::new(Kind::Ohms).unit("mΩ").filled("0.1");
     let load = Typed::new(Kind::Amperes);
-    let limit = Typed::new(Kind::Amperes).rule(at_least_one);
+    let limit = Typed::new(Kind::Amperes).rule(|value| (value <= 0.0).then_some(w::BANK_ABOVE_ZERO));
     let measured: Vec<Typed> = (0..MOST_MODULES).map(|_| Typed::new(Kind::Amperes)).collect();
     let measured = StoredValue::new(measured);
     let count = Memo::new(move |_| modules.count().filter(|count| *count <= MOST_MODULES));
@@ -55,7 +55,7 @@ pub fn BankSharing() -> impl IntoView {
     let plan = Memo::new(move |_| -> Option<SharingPlan> {
         let wiring = chosen()?;
         let lead = if link_how.get() == "copper" {
-            Some(Lead::Copper { length: length.quantity()?, square_mm: area.quantity()?, joint: joint.quantity()? })
+            Some(Lead::Copper { length: length.quantity()?, area: area.quantity()?, joint: joint.quantity()? })
         } else {
             link.quantity().map(Lead::Resistance)
         };

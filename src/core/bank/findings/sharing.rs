@@ -5,13 +5,13 @@ use crate::core::bank::odd::{GOOD, ODD, OddBranch, Share, odd_branch};
 use crate::core::bank::sharing::{Branch, Circuit, Shared, SharingError, Wiring};
 use crate::core::because::Because;
 use crate::core::job::assess::Verdict;
-use crate::core::units::{Amperes, Metres, Ohms, Percent, Quantity, Ratio, Volts};
+use crate::core::units::{Amperes, Metres, Ohms, Percent, Quantity, SquareMillimetres, Volts};
 
 /// A link lead, by its resistance or by what it is made of.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Lead {
     Resistance(Ohms),
-    /// Copper: length, and area in mm²; with a joint at either end.
+    /// Copper, with a joint at either end.
     Copper {
         length: Metres,
         square_mm: Ratio,
@@ -23,13 +23,12 @@ pub enum Lead {
 const RESISTIVITY: f64 = 1.0 / 58.0;
 
 impl Lead {
-    /// One pole of it. `None` where it has no area.
+    /// One pole of it. `None` beyond what the quantity can hold.
     pub fn ohms(&self) -> Option<Ohms> {
         match self {
             Lead::Resistance(ohms) => Some(*ohms),
-            Lead::Copper { length, square_mm, joint } => {
-                let copper = RESISTIVITY * length.get() / square_mm.get();
-                Ohms::new(copper + 2.0 * joint.get()).ok().filter(|_| square_mm.get() > 0.0)
+            Lead::Copper { length, area, joint } => {
+                Ohms::new(RESISTIVITY * length.get() / area.get() + 2.0 * joint.get()).ok()
             }
         }
     }
@@ -107,7 +106,7 @@ pub fn share(plan: &SharingPlan) -> Result<SharingFinding, SharingError> {
     let limit = plan.limit.filter(|limit| most > limit.get().abs() * (1.0 + 1e-9));
     let (verdict, because) = match limit {
         Some(limit) => (Verdict::Fails, Because::ShareOverLimit { at, current: Amperes::new(most)?, limit }),
-        None if over <= GOOD.get() + 1e-9 => (Verdict::Holds, Because::ShareEven { most: share, at }),
+        None if over <= GOOD.get() + 1e-9 => (Verdict::Holds, Because::ShareEven { most: share }),
         None if over <= ODD.get() + 1e-9 => (Verdict::LookAgain, Because::ShareUneven { most: share, at }),
         None => (Verdict::Fails, Because::ShareUneven { most: share, at }),
     };
@@ -124,8 +123,7 @@ pub fn share(plan: &SharingPlan) -> Result<SharingFinding, SharingError> {
     match (plan.wiring, plan.link.ohms()) {
         (Wiring::Busbar, _) | (_, None) => judgement.sum.push(Because::ShareSumBars { modules, inner }),
         (_, Some(link)) => {
-            if let Lead::Copper { length, square_mm, .. } = plan.link {
-                let area = format!("{}", square_mm.get());
+            if let Lead::Copper { length, area, .. } = plan.link {
                 judgement.sum.push(Because::ShareLink { length, area, ohms: link });
             }
             judgement.sum.push(Because::ShareSum { modules, inner, link });
