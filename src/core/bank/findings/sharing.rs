@@ -14,7 +14,7 @@ pub enum Lead {
     /// Copper, with a joint at either end.
     Copper {
         length: Metres,
-        square_mm: Ratio,
+        area: SquareMillimetres,
         joint: Ohms,
     },
 }
