@@ -189,7 +189,7 @@ fn compare(found: &SharingFinding, chosen: Option<Wiring>) -> impl IntoView + us
             }
         })
         .collect_view();
-    view! { <h3>{app.word(w::BANK_SHARING_COMPARE)}</h3><dl class="totals">{rows}</dl> }
+    view! { <h2>{app.word(w::BANK_SHARING_COMPARE)}</h2><dl class="totals">{rows}</dl> }
 }
 
 const ROW: f64 = 30.0;
