@@ -24,6 +24,10 @@ pub enum Screen {
     MeasureRs485,
     MeasurePins,
     MeasureCapture,
+    BankNumbers,
+    BankRest,
+    BankJoin,
+    BankSharing,
     Alarms,
     Alarm(String),
     Read,
@@ -109,6 +113,10 @@ impl Screen {
             ["measure", "rs485"] => Screen::MeasureRs485,
             ["measure", "pins"] => Screen::MeasurePins,
             ["measure", "capture"] => Screen::MeasureCapture,
+            ["measure", "bank"] => Screen::BankNumbers,
+            ["measure", "rest"] => Screen::BankRest,
+            ["measure", "join"] => Screen::BankJoin,
+            ["measure", "sharing"] => Screen::BankSharing,
             ["alarms"] => Screen::Alarms,
             ["alarms", key] => Screen::Alarm((*key).into()),
             ["read"] => Screen::Read,
@@ -135,6 +143,7 @@ impl Screen {
             | Screen::MeasureRs485
             | Screen::MeasurePins
             | Screen::MeasureCapture => Some(Screen::Measure),
+            Screen::BankNumbers | Screen::BankRest | Screen::BankJoin | Screen::BankSharing => Some(Screen::Measure),
             Screen::Alarm(_) => Some(Screen::Alarms),
             Screen::Guide(_) => Some(Screen::Read),
             _ => Some(Screen::Home),
@@ -159,6 +168,9 @@ impl Screen {
             | Screen::MeasureRs485
             | Screen::MeasurePins
             | Screen::MeasureCapture => Some(Destination::Measure),
+            Screen::BankNumbers | Screen::BankRest | Screen::BankJoin | Screen::BankSharing => {
+                Some(Destination::Measure)
+            }
             Screen::Alarms | Screen::Alarm(_) => Some(Destination::Alarms),
             Screen::Read | Screen::Guide(_) => Some(Destination::Read),
             Screen::Home | Screen::About | Screen::Parts | Screen::Unknown => None,
@@ -186,6 +198,10 @@ impl fmt::Display for Screen {
             Screen::MeasureRs485 => "measure/rs485".into(),
             Screen::MeasurePins => "measure/pins".into(),
             Screen::MeasureCapture => "measure/capture".into(),
+            Screen::BankNumbers => "measure/bank".into(),
+            Screen::BankRest => "measure/rest".into(),
+            Screen::BankJoin => "measure/join".into(),
+            Screen::BankSharing => "measure/sharing".into(),
             Screen::Alarms => "alarms".into(),
             Screen::Alarm(key) => format!("alarms/{}", encode(key)),
             Screen::Read => "read".into(),
@@ -251,6 +267,10 @@ mod tests {
             Just(Screen::MeasureRs485),
             Just(Screen::MeasurePins),
             Just(Screen::MeasureCapture),
+            Just(Screen::BankNumbers),
+            Just(Screen::BankRest),
+            Just(Screen::BankJoin),
+            Just(Screen::BankSharing),
             Just(Screen::Alarms),
             Just(Screen::Read),
             Just(Screen::About),

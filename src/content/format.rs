@@ -62,6 +62,7 @@ pub fn figure(figure: Figure, style: Style) -> String {
         Kind::Seconds if size < 9.995 => (value, 2, "s"),
         Kind::Seconds => (value, 0, "s"),
         Kind::Fraction => (value * 100.0, 1, "%"),
+        Kind::Hours => (value, 1, "h"),
         Kind::Celsius => (value, 1, "°C"),
         Kind::Count => (value, 0, ""),
         other => (value, 3, other.symbol()),

@@ -3,6 +3,7 @@
 //! Used by the build (a wrong file stops it) and by tests; the app carries only the packed result.
 
 use crate::content::schema::*;
+use crate::core::bank::findings;
 use crate::core::because::Because;
 use crate::core::job::assess::{SOURCES, Verdict};
 use crate::core::job::check::{Asks, Check};
@@ -318,7 +319,7 @@ fn every_check_is_asked_once(content: &Content, reader: &mut Reader) {
 }
 
 fn every_source_exists(content: &Content, reader: &mut Reader) {
-    for key in SOURCES.iter().chain(measure::SOURCES) {
+    for key in SOURCES.iter().chain(measure::SOURCES).chain(findings::SOURCES) {
         if !content.sources.contains_key(*key) {
             reader.wrong("sources.toml", "", format!("the core refers to \"{key}\", which is not there"));
         }
@@ -359,6 +360,7 @@ fn every_name_exists(content: &Content, reader: &mut Reader) {
     needed.extend(content.protocols.iter().map(|protocol| format!("protocol-{}", protocol.key)));
     needed.extend(Role::ALL.map(|role| format!("role-{}", role.key())));
     needed.extend(crate::core::bus::readings::name_keys());
+    needed.extend(findings::names().map(str::to_string));
     for name in needed {
         if !names.contains_key(&name) {
             reader.wrong("en/names.toml", "", format!("there is no name for \"{name}\""));

@@ -95,7 +95,7 @@ macro_rules! reasons {
 }
 
 use crate::core::units::{
-    AmpereHours, BitRate, Celsius, Metres, Ohms, OhmsPerMetre, Percent, Reach, SquareMillimetres, Volts,
+    AmpereHours, Amperes, BitRate, Celsius, Metres, Ohms, OhmsPerMetre, Percent, Reach, SquareMillimetres, Volts,
 };
 
 reasons! {
@@ -275,6 +275,112 @@ reasons! {
     LineLetters = "line-letters" {}
     LineSwapOnce = "line-swap-once" {}
     LineQuiet = "line-quiet" {}
+    // The bank's own numbers, and what each rests on.
+    BasisNameplate = "basis-nameplate" {}
+    BasisLeastInString = "basis-least-in-string" {}
+    BasisEnergy = "basis-energy" {}
+    BasisPresent = "basis-present" {}
+    BasisHeld = "basis-held" {}
+    BasisRoom = "basis-room" {}
+    BasisSocWeighted = "basis-soc-weighted" {}
+    BasisSocUsable = "basis-soc-usable" {}
+    BasisSocNameplate = "basis-soc-nameplate" {}
+    BasisSocCautious = "basis-soc-cautious" {}
+    BasisHealth = "basis-health" {}
+    BasisHealthCautious = "basis-health-cautious" {}
+    BasisVoltageMean = "basis-voltage-mean" {}
+    BasisVoltageSum = "basis-voltage-sum" {}
+    BasisSpread = "basis-spread" {}
+    BasisCurrent = "basis-current" {}
+    BasisPower = "basis-power" {}
+    BasisWhere = "basis-where" { at: Stop }
+    BasisCellSpread = "basis-cell-spread" {}
+    BasisAnswering = "basis-answering" { answering: u32, expected: u32 }
+    BasisLimitSum = "basis-limit-sum" {}
+    BasisLimitShared = "basis-limit-shared" {}
+    BasisVoltageLimit = "basis-voltage-limit" {}
+    BasisVoltageLimitCautious = "basis-voltage-limit-cautious" {}
+    BasisToFloor = "basis-to-floor" {}
+    BasisToFull = "basis-to-full" {}
+    StringsNotJudged = "strings-not-judged" { count: u32, who: String }
+    ChargeHeldOffBy = "charge-held-off-by" { count: u32, who: String }
+    DischargeHeldOffBy = "discharge-held-off-by" { count: u32, who: String }
+
+    // The display against the bank's numbers.
+    ShownNear = "shown-near" { shown: Figure, expected: Figure, error: Figure }
+    ShownOff = "shown-off" { shown: Figure, expected: Figure, error: Figure }
+    ShownUnknown = "shown-unknown" { shown: Figure }
+    ShownWithin = "shown-within" { error: Figure }
+    CauseNothing = "cause-nothing" {}
+    CauseSilent = "cause-silent" {}
+    CauseSilentAt = "cause-silent-at" { at: Stop }
+    CauseProtection = "cause-protection" {}
+    CauseProtectionAt = "cause-protection-at" { at: Stop }
+    CauseNameplate = "cause-nameplate" {}
+    CauseStrings = "cause-strings" { strings: u32 }
+    CauseSeriesAdded = "cause-series-added" {}
+    CauseOtherBasis = "cause-other-basis" {}
+    CauseOneModule = "cause-one-module" {}
+    CauseOtherDevice = "cause-other-device" {}
+    CauseStale = "cause-stale" {}
+    CauseSign = "cause-sign" {}
+    CauseUncalibrated = "cause-uncalibrated" {}
+    TellRead = "tell-read" {}
+    TellSilent = "tell-silent" {}
+    TellProtection = "tell-protection" {}
+    TellBasis = "tell-basis" {}
+    TellDevice = "tell-device" {}
+    TellStale = "tell-stale" {}
+
+    // Rest voltage.
+    RestTells = "rest-tells" { low: Percent, high: Percent }
+    RestSaysLittle = "rest-says-little" { low: Percent, high: Percent }
+    RestBelow = "rest-below" { voltage: Volts, cells: u32, empty: Volts }
+    RestAbove = "rest-above" { voltage: Volts, cells: u32, full: Volts }
+    RestEachCell = "rest-each-cell" { cell: Volts, error: Volts, low: Percent, high: Percent }
+    RestOtherCells = "rest-other-cells" { tolerance: Volts, low: Percent, high: Percent }
+    RestCountCharge = "rest-count-charge" {}
+    RestCheckCells = "rest-check-cells" {}
+    RestWait = "rest-wait" {}
+
+    // May modules be joined?
+    JoinTooFew = "join-too-few" {}
+    JoinVoltageNotKnown = "join-voltage-not-known" {}
+    JoinCellsNotKnown = "join-cells-not-known" {}
+    JoinSocNotKnown = "join-soc-not-known" {}
+    JoinVoltagesApart = "join-voltages-apart" { gap: Volts, limit: Volts }
+    JoinSocApart = "join-soc-apart" { gap: Percent, limit: Percent }
+    JoinSocNearlyApart = "join-soc-nearly-apart" { gap: Percent, limit: Percent }
+    JoinAllClose = "join-all-close" { gap: Volts, apart: Percent }
+    JoinAllFull = "join-all-full" { lowest: Percent }
+    JoinNotAllFull = "join-not-all-full" { lowest: Percent }
+    JoinLimit = "join-limit" { each: Volts, cells: u32, limit: Volts }
+    JoinEqualising = "join-equalising" { current: Amperes }
+    JoinNoLoop = "join-no-loop" {}
+    JoinChargeEach = "join-charge-each" {}
+    JoinBothTests = "join-both-tests" {}
+
+    // How parallel modules share a current.
+    ShareEven = "share-even" { most: Percent }
+    ShareUneven = "share-uneven" { most: Percent, at: Stop }
+    ShareOverLimit = "share-over-limit" { at: Stop, current: Amperes, limit: Amperes }
+    ShareNoAnswer = "share-no-answer" {}
+    ShareReaches = "share-reaches" { at: Stop, limit: Amperes, bank: Amperes, even: Amperes }
+    ShareRewire = "share-rewire" {}
+    ShareSum = "share-sum" { modules: u32, inner: Ohms, link: Ohms }
+    ShareSumBars = "share-sum-bars" { modules: u32, inner: Ohms }
+    ShareLink = "share-link" { length: Metres, area: SquareMillimetres, ohms: Ohms }
+    ShareBand = "share-band" {}
+    OddNone = "odd-none" {}
+    OddFound = "odd-found" { at: Stop, current: Amperes, expected: Amperes }
+    OddEither = "odd-either" {}
+    OddNoCurrent = "odd-no-current" {}
+    OddResistance = "odd-resistance" { at: Stop, ohms: Ohms, described: Ohms }
+    OddJoint = "odd-joint" { at: Stop }
+    OddOtherJoint = "odd-other-joint" {}
+    OddModule = "odd-module" { at: Stop }
+    OddMillivolts = "odd-millivolts" {}
+    OddTap = "odd-tap" {}
 }
 
 #[cfg(test)]

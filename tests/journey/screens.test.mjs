@@ -5,7 +5,7 @@ import { test } from "node:test";
 import { onScreen, openCard, openDemo } from "./app.mjs";
 import { Site, axe, openBrowser, troubles, visit } from "./lib.mjs";
 
-const PLAIN = ["#/", "#/jobs", "#/measure", "#/measure/ohms", "#/measure/volts", "#/measure/length", "#/measure/profile", "#/measure/rs485", "#/measure/pins", "#/measure/capture", "#/alarms", "#/alarms/short-circuit", "#/read", "#/read/why-two-terminators", "#/about", "#/parts", "#/nowhere", "#/job/none"];
+const PLAIN = ["#/", "#/jobs", "#/measure", "#/measure/ohms", "#/measure/volts", "#/measure/length", "#/measure/profile", "#/measure/rs485", "#/measure/pins", "#/measure/capture", "#/measure/bank", "#/measure/rest", "#/measure/join", "#/measure/sharing", "#/alarms", "#/alarms/short-circuit", "#/read", "#/read/why-two-terminators", "#/about", "#/parts", "#/nowhere", "#/job/none"];
 
 async function go(page, hash) {
   await page.evaluate((hash) => { location.hash = hash; }, hash);

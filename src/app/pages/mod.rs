@@ -2,6 +2,7 @@
 
 mod about;
 mod alarms;
+mod bank;
 mod capture;
 mod card;
 mod entries;
@@ -37,6 +38,10 @@ pub fn draw(screen: &Screen) -> AnyView {
         Screen::MeasureRs485 => view! { <measure::MeasureRs485/> }.into_any(),
         Screen::MeasurePins => view! { <measure::MeasurePins/> }.into_any(),
         Screen::MeasureCapture => view! { <capture::Capture/> }.into_any(),
+        Screen::BankNumbers => view! { <bank::BankNumbers/> }.into_any(),
+        Screen::BankRest => view! { <bank::BankRest/> }.into_any(),
+        Screen::BankJoin => view! { <bank::BankJoin/> }.into_any(),
+        Screen::BankSharing => view! { <bank::BankSharing/> }.into_any(),
         Screen::Alarms => view! { <alarms::Alarms/> }.into_any(),
         Screen::Alarm(key) => view! { <alarms::AlarmPage key/> }.into_any(),
         Screen::Read => view! { <read::Read/> }.into_any(),

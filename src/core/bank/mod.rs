@@ -1,6 +1,7 @@
 //! The bank's numbers.
 
 pub mod explain;
+pub mod findings;
 pub mod flags;
 pub mod join;
 pub mod limits;

@@ -1,0 +1,47 @@
+//! The bank's numbers without a job, one page each: totals and the display, rest voltage, joining, sharing.
+
+mod join;
+mod modules;
+mod numbers;
+mod parts;
+mod rest;
+mod result;
+mod sharing;
+mod typed;
+
+pub use join::BankJoin;
+pub use numbers::BankNumbers;
+pub use rest::BankRest;
+pub use sharing::BankSharing;
+
+use crate::app::frame::app;
+use crate::app::parts::icon::{Icon, icon};
+use crate::app::screen::Screen;
+use crate::content::words as w;
+use leptos::prelude::*;
+
+/// The rows of the list under Measure.
+pub fn rows() -> impl IntoView {
+    let app = app();
+    [
+        (Screen::BankNumbers, w::BANK_NUMBERS, w::BANK_NUMBERS_ABOUT),
+        (Screen::BankRest, w::BANK_REST, w::BANK_REST_ABOUT),
+        (Screen::BankJoin, w::BANK_JOIN, w::BANK_JOIN_ABOUT),
+        (Screen::BankSharing, w::BANK_SHARING, w::BANK_SHARING_ABOUT),
+    ]
+    .into_iter()
+    .map(|(screen, title, about)| {
+        view! {
+            <li>
+                <a class="job-row" href=screen.to_string()>
+                    <span class="row-words">
+                        <span class="row-title">{app.word(title)}</span>
+                        <span class="row-about">{app.word(about)}</span>
+                    </span>
+                    {icon(Icon::Go)}
+                </a>
+            </li>
+        }
+    })
+    .collect_view()
+}

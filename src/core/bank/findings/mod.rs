@@ -1,0 +1,56 @@
+//! What the bank's figures mean, as verdict, reason, sum and sources: each a pure function of what was typed in.
+
+pub mod display;
+pub mod join;
+pub mod numbers;
+pub mod rest;
+pub mod sharing;
+
+use self::numbers::{Group, Line};
+use crate::core::because::Because;
+use crate::core::job::assess::Verdict;
+use crate::core::site::Stop;
+
+/// A verdict with all that it rests on. *Not done* here means: not known.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Judgement {
+    pub verdict: Verdict,
+    pub because: Because,
+    /// What it may be, likeliest first.
+    pub may_be: Vec<Because>,
+    /// What to do or to look at next.
+    pub next: Vec<Because>,
+    /// The sum behind it, line by line.
+    pub sum: Vec<Because>,
+    /// Keys of the sources it rests on.
+    pub sources: Vec<&'static str>,
+}
+
+impl Judgement {
+    fn new(verdict: Verdict, because: Because) -> Judgement {
+        Judgement { verdict, because, may_be: Vec::new(), next: Vec::new(), sum: Vec::new(), sources: vec!["practice"] }
+    }
+}
+
+/// Every source that these findings refer to; content is checked against it.
+pub const SOURCES: &[&str] = &[
+    "practice",
+    "sunspec-802",
+    "rv-c",
+    "bpx-lfp",
+    "sunil-2025",
+    "charge-conservation",
+    "kirchhoff",
+    "iec-60028",
+    "aalborg-2019",
+];
+
+/// Keys of all names that these findings use; content is checked against it.
+pub fn names() -> impl Iterator<Item = &'static str> {
+    Line::NAMES.iter().copied().chain(Group::ALL.iter().map(|group| group.key()))
+}
+
+/// A module of a bank, counted through string by string from 1, as it stands in sentences.
+fn stop(number: usize) -> Stop {
+    Stop::Module(u32::try_from(number).unwrap_or(u32::MAX))
+}
