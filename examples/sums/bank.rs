@@ -276,14 +276,18 @@ fn totals_json(bank: &Bank, t: &Totals) -> Value {
     put("discharge_held_off_by", json!(places(&t.discharge_held_off_by)));
     put("silent", json!(places(&t.silent)));
     let (value, at) = extreme(bank, t.lowest_cell, "cell");
-    (put("min_cell_V", value), put("min_cell_at", at));
+    put("min_cell_V", value);
+    put("min_cell_at", at);
     let (value, at) = extreme(bank, t.highest_cell, "cell");
-    (put("max_cell_V", value), put("max_cell_at", at));
+    put("max_cell_V", value);
+    put("max_cell_at", at);
     put("cell_spread_mV", t.cell_spread.map_or(Value::Null, |spread| json!(spread.get() * 1000.0)));
     let (value, at) = extreme(bank, t.coldest, "sensor");
-    (put("min_temperature_C", value), put("min_temperature_at", at));
+    put("min_temperature_C", value);
+    put("min_temperature_at", at);
     let (value, at) = extreme(bank, t.hottest, "sensor");
-    (put("max_temperature_C", value), put("max_temperature_at", at));
+    put("max_temperature_C", value);
+    put("max_temperature_at", at);
     put("hours_to_floor", figure(t.to_floor));
     put("hours_to_full", figure(t.to_full));
     Value::Object(out)

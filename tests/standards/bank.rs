@@ -178,7 +178,8 @@ fn hours() {
         floor: Some(Percent::of(floor)),
         efficiency: Some(Percent::of(efficiency)),
     };
-    let cases: [(f64, f64, f64, Option<Hours>, Option<Hours>); 5] = [
+    type Case = (f64, f64, f64, Option<Hours>, Option<Hours>);
+    let cases: [Case; 5] = [
         (20.0, 0.0, 100.0, Some(Hours::of(3.0)), None),
         (20.0, 20.0, 100.0, Some(Hours::of(2.0)), None),
         (20.0, 80.0, 100.0, Some(Hours::of(0.0)), None),
@@ -282,8 +283,10 @@ fn limits_by_share() {
     assert!(in_parallel(&limits, Some(&[Ratio::of(0.5); 4])).is_err());
 }
 
-/// Table 1.3 [S]: type, unit, scale factor of points, as read in json/model_802 … 805, commit 7abdf89.
-const POINTS: &[(u16, &str, &str, Option<&str>, Option<&str>)] = &[
+/// Table 1.3 [S], as read in json/model_802 … 805, commit 7abdf89: model, point, type, unit, scale factor.
+type Tabled = (u16, &'static str, &'static str, Option<&'static str>, Option<&'static str>);
+
+const POINTS: &[Tabled] = &[
     (802, "AHRtg", "uint16", Some("Ah"), Some("AHRtg_SF")),
     (802, "WHRtg", "uint16", Some("Wh"), Some("WHRtg_SF")),
     (802, "WChaRteMax", "uint16", Some("W"), Some("WChaDisChaMax_SF")),
@@ -426,7 +429,7 @@ fn rest_voltage_of_a_cell_and_a_pack() {
         near(Some(cell(soc)), measured, tolerance.get() + 0.001, "another cell, measured");
     }
     for (soc, volts) in BETWEEN {
-        let within = if soc < 2.0 || soc > 99.0 {
+        let within = if !(2.0..=99.0).contains(&soc) {
             0.013
         } else if (10.0..98.0).contains(&soc) {
             0.0002

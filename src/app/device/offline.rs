@@ -39,9 +39,9 @@ pub fn version() -> String {
 }
 
 /// Calls back whenever the state changes, for as long as the app lives.
-pub fn on_change(mut changed: impl FnMut() + 'static) {
+pub fn on_change(changed: impl FnMut() + 'static) {
     let Some(window) = web_sys::window() else { return };
-    let closure = Closure::<dyn FnMut()>::new(move || changed());
+    let closure = Closure::<dyn FnMut()>::new(changed);
     let _ = window.add_event_listener_with_callback("ohms-offline", closure.as_ref().unchecked_ref());
     closure.forget();
 }

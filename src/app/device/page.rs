@@ -70,7 +70,7 @@ pub fn on_leave(leaving: impl Fn() + Clone + 'static) {
             }
         })
     };
-    let gone = Closure::<dyn FnMut()>::new(move || leaving());
+    let gone = Closure::<dyn FnMut()>::new(leaving);
     let _ = document.add_event_listener_with_callback("visibilitychange", hidden.as_ref().unchecked_ref());
     let _ = window.add_event_listener_with_callback("pagehide", gone.as_ref().unchecked_ref());
     hidden.forget();

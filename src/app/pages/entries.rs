@@ -26,13 +26,10 @@ pub fn once_with_job(id: &str, draw: impl FnOnce(Job) -> AnyView) -> AnyView {
 }
 
 /// A part of a job as a signal that changes only when the part does.
-pub fn part_of<T: PartialEq + Clone + Send + Sync + 'static>(
+pub fn part_of<T: Default + PartialEq + Clone + Send + Sync + 'static>(
     id: &str,
     read: impl Fn(&Job) -> T + Send + Sync + 'static,
-) -> Memo<T>
-where
-    T: Default,
-{
+) -> Memo<T> {
     let kept = app().store.job(id);
     Memo::new(move |_| kept.as_ref().map(|kept| kept.with(|kept| read(&kept.job))).unwrap_or_default())
 }
