@@ -263,7 +263,7 @@ reasons! {
     IdleSum = "idle-sum" { supply: Volts, series: Ohms, load: Ohms }
     IdleOpen = "idle-open" {}
     IdleLargest = "idle-largest" { largest: Ohms }
-    IdleFailSafe = "idle-fail-safe" {}
+    IdleByItself = "idle-by-itself" {}
     IdleSmaller = "idle-smaller" { largest: Ohms }
     IdleTooManyLoads = "idle-too-many-loads" { loads: u32 }
     IdleOnePlace = "idle-one-place" {}

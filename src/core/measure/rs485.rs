@@ -125,7 +125,7 @@ pub fn judge_idle(bias: &Bias) -> Judged {
     }
     if let (true, Some(largest)) = (verdict != Verdict::Holds, found.largest_each_side) {
         judged.next.push(Because::IdleSmaller { largest });
-        judged.next.push(Because::IdleFailSafe {});
+        judged.next.push(Because::IdleByItself {});
     }
     judged.next.push(Because::IdleOnePlace {});
     let series = Ohms::new(bias.pull_up.get() + bias.pull_down.get());
