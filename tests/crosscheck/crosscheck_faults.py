@@ -340,7 +340,7 @@ def random_readings(rng, site, fault):
 def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("binary", nargs="?", help="the built example `sums`; looked for if left out")
-    parser.add_argument("--cases", type=int, default=200)
+    parser.add_argument("--cases", type=int, default=40, help="sites; each takes a second or two here")
     parser.add_argument("--seed", type=int, default=60)
     options = parser.parse_args()
     rng = random.Random(options.seed)
