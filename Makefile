@@ -42,7 +42,7 @@ crosscheck:
 # The journeys alone, on the dist/ that is there. An empty folder is an error, not a pass.
 journeys:
 	@ls tests/journey/*.test.mjs >/dev/null 2>&1 || { echo "tests/journey holds no *.test.mjs: no journey was tested" >&2; exit 1; }
-	node --test tests/journey/*.test.mjs
+	node --test --test-concurrency=1 tests/journey/*.test.mjs
 
 fmt:
 	cargo fmt
