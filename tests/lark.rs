@@ -4,12 +4,13 @@ use sixty_ohms::content::walk::{Progress, State};
 use sixty_ohms::content::{Content, built_in};
 use sixty_ohms::core::because::Because;
 use sixty_ohms::core::entry::{Entry, read};
-use sixty_ohms::core::job::assess::{Assessment, Verdict, assess, quick_ohms, window_of};
+use sixty_ohms::core::job::assess::{Assessment, Verdict, assess, quick_ohms};
+use sixty_ohms::core::job::bus::window_of;
 use sixty_ohms::core::job::check::{Asks, Check};
 use sixty_ohms::core::job::{Job, Moment, Observation, Seen, Subject};
 use sixty_ohms::core::site::parts::{Part, parts};
 use sixty_ohms::core::site::{Draft, End, Problem, Site};
-use sixty_ohms::core::units::{Count, Metres, Ohms, Quantity};
+use sixty_ohms::core::units::{Count, Metres, Quantity};
 
 fn draft(key: &str) -> Draft {
     let content = built_in();
@@ -312,9 +313,17 @@ fn no_card_speaks_of_what_is_not_filled_in() {
 }
 
 #[test]
-fn the_window_is_the_same_sum_as_the_network() {
+fn the_window_is_the_ladder_s_closed_form() {
     let site = lark();
     let allowed = window_of(&site, End::Monitor).unwrap();
-    let by_hand = site.line(Ohms::of(118.0), Ohms::of(10_000.0)).pair_at(site.spot(End::Monitor)).unwrap();
-    assert_eq!(allowed.low, by_hand);
+    let beside = |a: f64, b: f64| a * b / (a + b);
+    // From the bank's free end to the monitor: a terminator and a device, then lead, device, lead, device, lead, device and
+    // the other terminator. Balanced wires leave the reference out of it, so that a device is its differential resistance.
+    let by_hand = |terminator: f64, device: f64| {
+        let loops = [2.0 * (0.5 * 0.084 + 0.02), 2.0 * (0.5 * 0.084 + 0.02), 2.0 * (5.0 * 0.084 + 0.02)];
+        let ladder = loops.iter().fold(beside(terminator, device), |ohm, wires| beside(ohm + wires, device));
+        beside(ladder, terminator)
+    };
+    assert!((allowed.low.get() - by_hand(118.0, 10_000.0)).abs() < 1e-9, "{:?}", allowed.low);
+    assert!((allowed.high.get() - by_hand(130.0, 100_000.0)).abs() < 1e-9, "{:?}", allowed.high);
 }

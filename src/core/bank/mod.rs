@@ -7,7 +7,6 @@ pub mod join;
 pub mod limits;
 pub mod modules;
 pub mod odd;
-pub mod reconcile;
 pub mod rest;
 pub mod sharing;
 pub mod shown;

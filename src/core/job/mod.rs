@@ -1,7 +1,9 @@
 //! A job: a site, what was seen, and the person's notes. Everything else is derived.
 
 pub mod assess;
+pub mod bus;
 pub mod check;
+pub mod numbers;
 pub mod stored;
 pub mod strip;
 pub mod take;

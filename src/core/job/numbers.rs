@@ -3,7 +3,7 @@
 use crate::core::because::Because;
 use crate::core::job::Observation;
 use crate::core::job::Seen;
-use crate::core::job::assess::{Finding, Verdict, Window, agree, figure_of, rounded};
+use crate::core::job::assess::{Finding, Verdict, Window, figure_of};
 use crate::core::job::check::Check;
 use crate::core::site::Site;
 use crate::core::units::{AmpereHours, Figure, Percent, Quantity, Volts};
@@ -276,4 +276,21 @@ fn direction(seen: Option<&Observation>) -> Finding {
     finding.next = next;
     finding.sources = vec!["rv-c", "practice"];
     finding
+}
+
+/// A figure's window as the display rounds it: half a last digit either way.
+fn rounded(expected: Figure, digit: f64) -> Option<Window> {
+    let half = digit / 2.0;
+    let (least, greatest) = expected.kind().range();
+    Some(Window {
+        low: Figure::new(expected.kind(), (expected.value() - half).max(least)).ok()?,
+        high: Figure::new(expected.kind(), (expected.value() + half).min(greatest)).ok()?,
+        outer: None,
+        error: 0.0,
+    })
+}
+
+/// True when two figures agree within half a last digit, with a hair for rounding of binary numbers.
+fn agree(shown: f64, expected: f64, half_digit: f64) -> bool {
+    (shown - expected).abs() <= half_digit + 1e-9 * expected.abs().max(1.0)
 }
