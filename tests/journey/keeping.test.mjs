@@ -118,11 +118,28 @@ test("two tabs on one job: nothing is written over", async (t) => {
   await onScreen(one, "Notes");
   await onScreen(two, "Notes");
   // Both have typed before either writes: the clocks stand still meanwhile, however busy the machine is.
-  for (const page of [one, two]) await page.clock.install();
+  for (const page of [one, two]) {
+    await page.clock.install();
+    await page.clock.pauseAt(Date.now() + 60_000);
+  }
   await type(one, "Notes for the next person", "from one");
   await type(two, "Notes for the next person", "from two");
   for (const page of [one, two, one, two]) await page.clock.runFor(400);
   await until(one, () => Object.keys(localStorage).filter((key) => key.startsWith("ohms.job.")).length === 2);
   const notes = Object.values((await kept(one)).local).map((text) => JSON.parse(text).job.notes).sort();
   assert.deepEqual(notes, ["from one", "from two"]);
+});
+
+test("a field that is open in another tab follows", async (t) => {
+  const site = await Site.start(t);
+  const browser = await openBrowser(t);
+  const one = await visit(browser, site.url);
+  await openDemo(one, "Lark");
+  const job = one.url().match(/#\/job\/([^/]+)/)[1];
+  await one.evaluate((hash) => { location.hash = hash; }, `#/job/${job}/notes`);
+  await onScreen(one, "Notes");
+  await one.waitForTimeout(600);
+  const two = await visit(browser, `${site.url}#/job/${job}/notes`);
+  await type(one, "Notes for the next person", "seen by both");
+  await until(two, () => document.querySelector("#notes").value === "seen by both");
 });

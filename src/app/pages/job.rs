@@ -3,6 +3,7 @@
 use crate::app::frame::app;
 use crate::app::pages::entries::with_job;
 use crate::app::pages::jobs::name_of;
+use crate::app::parts::go_row::go_row;
 use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
 use crate::app::parts::strip::BusStrip;
@@ -109,28 +110,14 @@ fn JobView(job: Job) -> impl IntoView {
             <section>
                 <h2>{app.word(w::JOB_MORE)}</h2>
                 <ul class="rows">
-                    {more(Screen::Record(id.clone()), app.word(w::JOB_RECORD), app.word(w::JOB_RECORD_ABOUT))}
-                    {more(Screen::Site(id.clone()), app.word(w::JOB_SITE), app.word(w::JOB_SITE_ABOUT))}
-                    {more(Screen::Notes(id), app.word(w::JOB_NOTES), app.word(w::JOB_NOTES_ABOUT))}
+                    {go_row(&Screen::Record(id.clone()), app.word(w::JOB_RECORD), app.word(w::JOB_RECORD_ABOUT))}
+                    {go_row(&Screen::Site(id.clone()), app.word(w::JOB_SITE), app.word(w::JOB_SITE_ABOUT))}
+                    {go_row(&Screen::Notes(id), app.word(w::JOB_NOTES), app.word(w::JOB_NOTES_ABOUT))}
                 </ul>
             </section>
         </div>
     }
     .into_any()
-}
-
-fn more(screen: Screen, title: &'static str, about: &'static str) -> impl IntoView {
-    view! {
-        <li>
-            <a class="job-row" href=screen.to_string()>
-                <span class="row-words">
-                    <span class="row-title">{title}</span>
-                    <span class="row-about">{about}</span>
-                </span>
-                {icon(Icon::Go)}
-            </a>
-        </li>
-    }
 }
 
 fn state_key(state: State) -> &'static str {

@@ -2,6 +2,7 @@
 
 use crate::app::frame::app;
 use crate::app::parts::finding::source_line;
+use crate::app::parts::go_row::go_row;
 use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
 use crate::app::screen::Screen;
@@ -17,19 +18,7 @@ pub fn Read() -> impl IntoView {
         .language
         .guides
         .iter()
-        .map(|guide| {
-            view! {
-                <li>
-                    <a class="job-row" href=Screen::Guide(guide.key.clone()).to_string()>
-                        <span class="row-words">
-                            <span class="row-title">{guide.title.clone()}</span>
-                            <span class="row-about">{guide.about.clone()}</span>
-                        </span>
-                        {icon(Icon::Go)}
-                    </a>
-                </li>
-            }
-        })
+        .map(|guide| go_row(&Screen::Guide(guide.key.clone()), &guide.title, &guide.about))
         .collect_view();
     view! {
         <div class="page">

@@ -54,10 +54,7 @@ pub fn Choice(
                                 prop:checked=is_chosen
                                 on:change=move |_| on_choose(choose_key.clone())
                             />
-                            <span class="row-words">
-                                <span class="row-title">{row.title}</span>
-                                {(!row.about.is_empty()).then(|| view! { <span class="row-about">{row.about}</span> })}
-                            </span>
+                            {words(row.title, row.about)}
                         </label>
                     }
                 })
@@ -95,14 +92,21 @@ pub fn Boxes(
                                 prop:checked=is_chosen
                                 on:change=move |event| on_toggle(toggled.clone(), event_target_checked(&event))
                             />
-                            <span class="row-words">
-                                <span class="row-title">{row.title}</span>
-                                {(!row.about.is_empty()).then(|| view! { <span class="row-about">{row.about}</span> })}
-                            </span>
+                            {words(row.title, row.about)}
                         </label>
                     }
                 })
                 .collect_view()}
         </fieldset>
+    }
+}
+
+/// The words of a row: what it is, and one line about it.
+fn words(title: String, about: String) -> impl IntoView {
+    view! {
+        <span class="row-words">
+            <span class="row-title">{title}</span>
+            {(!about.is_empty()).then(|| view! { <span class="row-about">{about}</span> })}
+        </span>
     }
 }

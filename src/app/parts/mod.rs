@@ -4,6 +4,7 @@ pub mod badge;
 pub mod choice;
 pub mod field;
 pub mod finding;
+pub mod go_row;
 pub mod head;
 pub mod icon;
 pub mod judged;

@@ -15,7 +15,7 @@ pub use rest::BankRest;
 pub use sharing::BankSharing;
 
 use crate::app::frame::app;
-use crate::app::parts::icon::{Icon, icon};
+use crate::app::parts::go_row::go_row;
 use crate::app::screen::Screen;
 use crate::content::words as w;
 use leptos::prelude::*;
@@ -30,18 +30,6 @@ pub fn rows() -> impl IntoView {
         (Screen::BankSharing, w::BANK_SHARING, w::BANK_SHARING_ABOUT),
     ]
     .into_iter()
-    .map(|(screen, title, about)| {
-        view! {
-            <li>
-                <a class="job-row" href=screen.to_string()>
-                    <span class="row-words">
-                        <span class="row-title">{app.word(title)}</span>
-                        <span class="row-about">{app.word(about)}</span>
-                    </span>
-                    {icon(Icon::Go)}
-                </a>
-            </li>
-        }
-    })
+    .map(|(screen, title, about)| go_row(&screen, app.word(title), app.word(about)))
     .collect_view()
 }

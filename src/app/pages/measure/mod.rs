@@ -16,8 +16,8 @@ pub use rs485::MeasureRs485;
 pub use volts::MeasureVolts;
 
 use crate::app::frame::app;
+use crate::app::parts::go_row::go_row;
 use crate::app::parts::head::Head;
-use crate::app::parts::icon::{Icon, icon};
 use crate::app::screen::Screen;
 use crate::content::words as w;
 use leptos::prelude::*;
@@ -35,19 +35,7 @@ pub fn Measure() -> impl IntoView {
         (Screen::MeasureCapture, w::CAPTURE_TITLE, w::CAPTURE_ABOUT),
     ]
     .into_iter()
-    .map(|(screen, title, about)| {
-        view! {
-            <li>
-                <a class="job-row" href=screen.to_string()>
-                    <span class="row-words">
-                        <span class="row-title">{app.word(title)}</span>
-                        <span class="row-about">{app.word(about)}</span>
-                    </span>
-                    {icon(Icon::Go)}
-                </a>
-            </li>
-        }
-    })
+    .map(|(screen, title, about)| go_row(&screen, app.word(title), app.word(about)))
     .collect_view();
     view! {
         <div class="page">
