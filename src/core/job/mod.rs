@@ -3,6 +3,7 @@
 pub mod assess;
 pub mod bus;
 pub mod check;
+pub mod lineage;
 pub mod numbers;
 pub mod stored;
 pub mod strip;
