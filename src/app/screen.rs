@@ -16,6 +16,8 @@ pub enum Screen {
     Card(String, String),
     Record(String),
     Notes(String),
+    /// The bus of a job, reading by reading.
+    Trace(String),
     Measure,
     MeasureOhms,
     MeasureVolts,
@@ -105,6 +107,7 @@ impl Screen {
             ["job", id, "card", card] => Screen::Card((*id).into(), (*card).into()),
             ["job", id, "record"] => Screen::Record((*id).into()),
             ["job", id, "notes"] => Screen::Notes((*id).into()),
+            ["job", id, "ohms"] => Screen::Trace((*id).into()),
             ["measure"] => Screen::Measure,
             ["measure", "ohms"] => Screen::MeasureOhms,
             ["measure", "volts"] => Screen::MeasureVolts,
@@ -132,7 +135,7 @@ impl Screen {
         match self {
             Screen::Home => None,
             Screen::Job(_) => Some(Screen::Jobs),
-            Screen::Site(id) | Screen::Card(id, _) | Screen::Record(id) | Screen::Notes(id) => {
+            Screen::Site(id) | Screen::Card(id, _) | Screen::Record(id) | Screen::Notes(id) | Screen::Trace(id) => {
                 Some(Screen::Job(id.clone()))
             }
             Screen::SitePart(id, _) => Some(Screen::Site(id.clone())),
@@ -159,7 +162,8 @@ impl Screen {
             | Screen::SitePart(..)
             | Screen::Card(..)
             | Screen::Record(_)
-            | Screen::Notes(_) => Some(Destination::Jobs),
+            | Screen::Notes(_)
+            | Screen::Trace(_) => Some(Destination::Jobs),
             Screen::Measure
             | Screen::MeasureOhms
             | Screen::MeasureVolts
@@ -189,6 +193,7 @@ impl fmt::Display for Screen {
             Screen::SitePart(id, part) => format!("{}/site/{}", job(id), part.key()),
             Screen::Card(id, card) => format!("{}/card/{}", job(id), encode(card)),
             Screen::Record(id) => format!("{}/record", job(id)),
+            Screen::Trace(id) => format!("{}/ohms", job(id)),
             Screen::Notes(id) => format!("{}/notes", job(id)),
             Screen::Measure => "measure".into(),
             Screen::MeasureOhms => "measure/ohms".into(),
@@ -278,6 +283,7 @@ mod tests {
             id.prop_map(Screen::Job),
             id.prop_map(Screen::Site),
             id.prop_map(Screen::Record),
+            id.clone().prop_map(Screen::Trace),
             id.prop_map(Screen::Notes),
             id.prop_map(Screen::Alarm),
             id.prop_map(Screen::Guide),

@@ -7,6 +7,7 @@ use crate::app::pages::jobs::name_of;
 use crate::app::parts::choice::{Choice, Row};
 use crate::app::parts::field::NumberField;
 use crate::app::parts::finding::FindingView;
+use crate::app::parts::go_row::go_row;
 use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
 use crate::app::parts::pins::Pins;
@@ -152,7 +153,14 @@ fn Ask(check: Check, standing: Memo<Standing>, errors: RwSignal<BTreeMap<Check, 
             let at = finding.at.map(|at| {
                 view! { <p class="when">{speaker.fill(w::CARD_TAKEN_AT, &[("when", Arg::Name(clock::say(at)))])}</p> }
             });
-            view! { <FindingView finding/>{at} }
+            // A reading of ohms that does not hold is where the search begins.
+            let to_trace = (check.hold(&standing.with(|now| now.site.clone())).is_some()
+                && finding.verdict != Verdict::Holds)
+                .then(|| {
+                    let to = Screen::Trace(standing.with(|now| now.job.id.clone()));
+                    view! { <ul class="rows">{go_row(&to, app.word(w::TRACE_TITLE), app.word(w::TRACE_ABOUT))}</ul> }
+                });
+            view! { <FindingView finding/>{to_trace}{at} }
         })
     };
     let field = match check.asks() {

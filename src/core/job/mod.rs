@@ -3,16 +3,19 @@
 pub mod assess;
 pub mod bus;
 pub mod check;
+pub mod hold;
 pub mod lineage;
 pub mod numbers;
 pub mod stored;
 pub mod strip;
 pub mod take;
+pub mod trace;
 pub mod window_line;
 
 use crate::core::entry::{self, Shown};
 use crate::core::site::Draft;
 use check::Check;
+use hold::Hold;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -25,6 +28,8 @@ pub struct Moment(pub i64);
 #[serde(rename_all = "kebab-case")]
 pub enum Subject {
     Check(Check),
+    /// A reading of ohms that no check of the walkthrough asks for.
+    Hold(Hold),
     /// A card of the walkthrough, by its key.
     Card(String),
 }
