@@ -18,6 +18,8 @@ pub enum Screen {
     Notes(String),
     /// The bus of a job, reading by reading.
     Trace(String),
+    /// The ports of a job's monitor.
+    JobProfile(String),
     Measure,
     MeasureOhms,
     MeasureVolts,
@@ -107,6 +109,7 @@ impl Screen {
             ["job", id, "card", card] => Screen::Card((*id).into(), (*card).into()),
             ["job", id, "record"] => Screen::Record((*id).into()),
             ["job", id, "notes"] => Screen::Notes((*id).into()),
+            ["job", id, "profile"] => Screen::JobProfile((*id).into()),
             ["job", id, "ohms"] => Screen::Trace((*id).into()),
             ["measure"] => Screen::Measure,
             ["measure", "ohms"] => Screen::MeasureOhms,
@@ -135,9 +138,12 @@ impl Screen {
         match self {
             Screen::Home => None,
             Screen::Job(_) => Some(Screen::Jobs),
-            Screen::Site(id) | Screen::Card(id, _) | Screen::Record(id) | Screen::Notes(id) | Screen::Trace(id) => {
-                Some(Screen::Job(id.clone()))
-            }
+            Screen::Site(id)
+            | Screen::Card(id, _)
+            | Screen::Record(id)
+            | Screen::Notes(id)
+            | Screen::Trace(id)
+            | Screen::JobProfile(id) => Some(Screen::Job(id.clone())),
             Screen::SitePart(id, _) => Some(Screen::Site(id.clone())),
             Screen::MeasureOhms
             | Screen::MeasureVolts
@@ -163,7 +169,8 @@ impl Screen {
             | Screen::Card(..)
             | Screen::Record(_)
             | Screen::Notes(_)
-            | Screen::Trace(_) => Some(Destination::Jobs),
+            | Screen::Trace(_)
+            | Screen::JobProfile(_) => Some(Destination::Jobs),
             Screen::Measure
             | Screen::MeasureOhms
             | Screen::MeasureVolts
@@ -193,6 +200,7 @@ impl fmt::Display for Screen {
             Screen::SitePart(id, part) => format!("{}/site/{}", job(id), part.key()),
             Screen::Card(id, card) => format!("{}/card/{}", job(id), encode(card)),
             Screen::Record(id) => format!("{}/record", job(id)),
+            Screen::JobProfile(id) => format!("{}/profile", job(id)),
             Screen::Trace(id) => format!("{}/ohms", job(id)),
             Screen::Notes(id) => format!("{}/notes", job(id)),
             Screen::Measure => "measure".into(),
@@ -283,7 +291,8 @@ mod tests {
             id.prop_map(Screen::Job),
             id.prop_map(Screen::Site),
             id.prop_map(Screen::Record),
-            id.clone().prop_map(Screen::Trace),
+            id.prop_map(Screen::Trace),
+            id.prop_map(Screen::JobProfile),
             id.prop_map(Screen::Notes),
             id.prop_map(Screen::Alarm),
             id.prop_map(Screen::Guide),

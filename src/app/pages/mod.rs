@@ -31,6 +31,7 @@ pub fn draw(screen: &Screen) -> AnyView {
         Screen::Card(id, key) => view! { <card::CardPage id key/> }.into_any(),
         Screen::Record(id) => view! { <record::Record id/> }.into_any(),
         Screen::Notes(id) => view! { <notes::Notes id/> }.into_any(),
+        Screen::JobProfile(id) => view! { <measure::JobProfile id/> }.into_any(),
         Screen::Trace(id) => view! { <trace::JobTrace id/> }.into_any(),
         Screen::Measure => view! { <measure::Measure/> }.into_any(),
         Screen::MeasureOhms => view! { <measure::MeasureOhms/> }.into_any(),
