@@ -4,8 +4,8 @@
 use sixty_ohms::content::Content;
 use sixty_ohms::content::schema::Alarm;
 use sixty_ohms::content::search::{Search, codes_of};
-use sixty_ohms::core::codes::Vocabulary::{self, *};
 use sixty_ohms::core::codes::Code;
+use sixty_ohms::core::codes::Vocabulary::{self, *};
 use std::collections::{BTreeMap, BTreeSet};
 
 fn content() -> Content {
@@ -132,7 +132,8 @@ fn codes_lead_to_what_the_standards_call_them() {
 #[test]
 fn the_gaps_of_the_standards_have_entries() {
     let content = content();
-    for key in ["short-circuit", "sensor-fault", "power-switch-hot", "module-lost", "module-never-seen", "cold-charge-block"]
+    for key in
+        ["short-circuit", "sensor-fault", "power-switch-hot", "module-lost", "module-never-seen", "cold-charge-block"]
     {
         assert!(content.english.alarms.iter().any(|alarm| alarm.key == key), "{key}");
     }
@@ -220,7 +221,9 @@ fn the_right_entry_comes_first() {
 fn any_text_is_answered() {
     let content = content();
     let search = Search::new(&content.english);
-    for typed in ["", " ", "ß", "漢字", "0x", "0xFFFFFFFFFFFF", "....", "a", "\u{0}", "𝄞 low", &"temperature ".repeat(500)] {
+    for typed in
+        ["", " ", "ß", "漢字", "0x", "0xFFFFFFFFFFFF", "....", "a", "\u{0}", "𝄞 low", &"temperature ".repeat(500)]
+    {
         let _ = search.find(typed);
     }
     assert!(search.find("zzzzqqqq").is_empty());

@@ -25,6 +25,10 @@ const OPPOSITE: f32 = 0.45;
 /// Least score of a result, and least share of the best result's.
 const LEAST: f32 = 0.18;
 const LEAST_SHARE: f32 = 0.4;
+/// The weight of a word that is not known.
+const UNKNOWN: f32 = 1.0;
+/// From here on a meaning counts as said.
+const SURE: f32 = 0.8;
 /// No display shows more; the rest is not read.
 const MOST_WORDS: usize = 12;
 
@@ -48,8 +52,9 @@ pub struct Search<'a> {
 
 /// A word that was typed, with what it may mean.
 struct Asked {
-    meanings: Vec<Meaning>,
-    /// The weight of its best meaning.
+    /// The likeliest first.
+    meanings: Vec<(Meaning, f32)>,
+    /// The weight of its likeliest meaning.
     need: f32,
 }
 
@@ -102,10 +107,15 @@ impl<'a> Search<'a> {
         }
         let mut scores = vec![0.0f32; alarms.len()];
         self.add_words(typed, &mut scores);
+        let mut by_code: BTreeMap<u16, f32> = BTreeMap::new();
         for (code, score) in codes::in_text(typed) {
             if let Some(index) = self.codes.get(&code) {
-                scores[usize::from(*index)] += score;
+                let slot = by_code.entry(*index).or_default();
+                *slot = slot.max(score);
             }
+        }
+        for (index, score) in by_code {
+            scores[usize::from(index)] += score;
         }
         let best = scores.iter().copied().fold(0.0, f32::max);
         let least = LEAST.max(best * LEAST_SHARE);
@@ -122,10 +132,12 @@ impl<'a> Search<'a> {
             .into_iter()
             .take(MOST_WORDS)
             .map(|meanings| {
-                let weigh = |meaning: &Meaning| meaning.concepts.iter().map(|c| self.lexicon.weight(*c)).sum::<f32>();
-                let need = meanings.iter().map(weigh).fold(0.0, f32::max);
+                let weigh = |concepts: &[Concept]| concepts.iter().map(|c| self.lexicon.weight(*c)).sum::<f32>();
+                let weighed = |meaning: Meaning| (weigh(&meaning.concepts), meaning);
+                let meanings: Vec<(Meaning, f32)> =
+                    meanings.into_iter().map(weighed).map(|(weight, meaning)| (meaning, weight)).collect();
                 // A word that is not known says nothing for or against any entry, only that less was understood.
-                Asked { need: if meanings.is_empty() { self.lexicon.unknown() } else { need }, meanings }
+                Asked { need: meanings.first().map_or(UNKNOWN, |(_, weight)| *weight), meanings }
             })
             .collect();
         let need: f32 = asked.iter().map(|asked| asked.need).sum();
@@ -138,19 +150,18 @@ impl<'a> Search<'a> {
             seen.clear();
             for asked in &asked {
                 let mut best = (0.0, None);
-                for meaning in &asked.meanings {
-                    let share = |c: &&Concept| concepts.binary_search(c).is_ok();
-                    let sum: f32 = meaning.concepts.iter().filter(share).map(|c| self.lexicon.weight(*c)).sum();
-                    if sum * meaning.likeness > best.0 {
-                        best = (sum * meaning.likeness, Some(meaning));
+                for (meaning, weight) in &asked.meanings {
+                    let has = |c: &&Concept| concepts.binary_search(c).is_ok();
+                    let sum: f32 = meaning.concepts.iter().filter(has).map(|c| self.lexicon.weight(*c)).sum();
+                    let share = sum / weight.max(f32::EPSILON) * meaning.likeness;
+                    if share > best.0 {
+                        best = (share, Some(meaning));
                     }
                 }
-                recall += best.0;
-                if let Some(meaning) = best.1 {
-                    for concept in meaning.concepts.iter().filter(|c| concepts.binary_search(c).is_ok()) {
-                        if !seen.contains(concept) {
-                            seen.push(*concept);
-                        }
+                recall += best.0 * asked.need;
+                for concept in best.1.iter().flat_map(|meaning| &meaning.concepts) {
+                    if concepts.binary_search(concept).is_ok() && !seen.contains(concept) {
+                        seen.push(*concept);
                     }
                 }
             }
@@ -161,8 +172,8 @@ impl<'a> Search<'a> {
         let sure: Vec<Concept> = asked
             .iter()
             .flat_map(|asked| &asked.meanings)
-            .filter(|meaning| meaning.likeness > 0.8)
-            .flat_map(|meaning| meaning.concepts.iter().copied())
+            .filter(|(meaning, _)| meaning.likeness > SURE)
+            .flat_map(|(meaning, _)| meaning.concepts.iter().copied())
             .collect();
         for phrase in &self.phrases {
             let (recall, covered) = got(&phrase.concepts);

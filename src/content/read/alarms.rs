@@ -24,11 +24,9 @@ pub(super) fn every_alarm_is_whole(content: &Content, reader: &mut Reader) {
                 reader.wrong(&file, &format!("{name} ="), format!("\"{name}\" has no text"));
             }
         }
-        for (name, is_empty) in [
-            ("causes", alarm.causes.is_empty()),
-            ("shown", alarm.shown.is_empty()),
-            ("ways", alarm.ways.is_empty()),
-        ] {
+        for (name, is_empty) in
+            [("causes", alarm.causes.is_empty()), ("shown", alarm.shown.is_empty()), ("ways", alarm.ways.is_empty())]
+        {
             if is_empty {
                 reader.wrong(&file, &format!("{name} ="), format!("\"{name}\" is empty"));
             }

@@ -33,7 +33,9 @@ impl Cue {
             "emcy" | "emergency" | "notfall" => Cue::Emergency,
             "confail" | "strconfail" | "connect" => Cue::ConnectFailure,
             "disrsn" | "strdisrsn" | "reason" => Cue::DisabledReason,
-            "spn" | "cell" | "zelle" | "module" | "modul" | "string" | "slave" | "unit" | "ccl" | "dcl" | "byte" => Cue::Other,
+            "spn" | "cell" | "zelle" | "module" | "modul" | "string" | "slave" | "unit" | "ccl" | "dcl" | "byte" => {
+                Cue::Other
+            }
             "e" | "err" | "error" | "code" | "f" | "fault" | "evt" | "event" | "strevt" => Cue::None,
             _ => return None,
         })
@@ -45,29 +47,30 @@ pub fn in_text(typed: &str) -> Vec<(Code, f32)> {
     let text = typed.to_lowercase();
     let mut found = Vec::new();
     let mut cue = Cue::None;
-    let mut is_first = true;
-    let mut words = 0usize;
+    let mut numbers = Vec::new();
+    let mut has_only_cues = true;
     let mut rest = text.as_str();
-    while let Some(start) = rest.find(|c: char| c.is_ascii_alphanumeric()) {
-        rest = &rest[start..];
-        let length = token(rest);
-        let (word, after) = rest.split_at(length);
+    while let Some(start) = rest.find(char::is_alphanumeric) {
+        let (word, after) = rest[start..].split_at(token(&rest[start..]));
         rest = after;
         if let Some(number) = Number::of(word) {
-            add(number, cue, is_first && words <= 1, &mut found);
-            // "FMI 5, 7": the cue stays; "Evt1": the 1 belongs to the name.
-            is_first = false;
-        } else {
-            words += 1;
-            if matches!(word, "evt" | "strevt" | "event") {
-                // The number that is part of the name.
-                rest = rest.strip_prefix('1').unwrap_or(rest);
-            }
-            // "Connect failure 5" and "alarm instance 5" keep the first cue.
-            if !matches!((cue, word), (Cue::ConnectFailure | Cue::DisabledReason, "failure" | "fail")) {
-                cue = Cue::of(word).unwrap_or(if words > 1 { Cue::Other } else { cue });
-            }
+            numbers.push((number, cue));
+            continue;
         }
+        if matches!(word, "evt" | "strevt") {
+            // The number that is part of the name.
+            rest = rest.strip_prefix('1').unwrap_or(rest);
+        }
+        // "Connect failure 5", "disabled reason: fault 2" keep their first word's cue.
+        let goes_on = matches!(cue, Cue::ConnectFailure | Cue::DisabledReason) && matches!(word, "failure" | "fail");
+        if !goes_on {
+            has_only_cues &= Cue::of(word).is_some();
+            cue = Cue::of(word).unwrap_or(Cue::Other);
+        }
+    }
+    let is_alone = has_only_cues && numbers.len() == 1;
+    for (number, cue) in numbers {
+        add(number, cue, is_alone, &mut found);
     }
     found
 }
@@ -80,7 +83,7 @@ fn token(text: &str) -> usize {
     } else if text.starts_with(|c: char| c.is_ascii_digit()) {
         ends(|c| c.is_ascii_digit())
     } else {
-        ends(|c| c.is_alphabetic()).max(1)
+        ends(char::is_alphabetic).max(text.chars().next().map_or(0, char::len_utf8))
     }
 }
 
@@ -173,7 +176,9 @@ mod tests {
 
     #[test]
     fn numbers_that_are_no_codes_give_none() {
-        for typed in ["", "cell 3", "low temperature", "battery 100 full", "0x", "0b12", "99999999999"] {
+        for typed in
+            ["", "cell 3", "low temperature", "battery 100 full", "100 full", "OCD2", "0x", "0b12", "99999999999"]
+        {
             assert_eq!(best(typed), None, "{typed}");
         }
     }

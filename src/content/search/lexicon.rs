@@ -38,6 +38,9 @@ pub struct Lexicon {
 const LEAST_PART: usize = 3;
 const LEAST_SLIP: usize = 4;
 const LEAST_START: usize = 2;
+/// Most letters of a word that is looked into, and most parts of a compound.
+const MOST_LETTERS: usize = 32;
+const MOST_PARTS: usize = 4;
 
 impl Lexicon {
     pub fn new(search: &SearchWords) -> Self {
@@ -111,19 +114,12 @@ impl Lexicon {
         };
         self.weights = counts.iter().enumerate().map(weight).collect();
         let words = std::mem::take(&mut self.words);
-        self.sorted = words
-            .into_iter()
-            .map(|(text, concepts)| Word { letters: letters(&text), text, concepts })
-            .collect();
+        self.sorted =
+            words.into_iter().map(|(text, concepts)| Word { letters: letters(&text), text, concepts }).collect();
     }
 
     pub fn weight(&self, concept: Concept) -> f32 {
         self.weights.get(usize::from(concept)).copied().unwrap_or(0.0)
-    }
-
-    /// The weight of a word that is not known.
-    pub fn unknown(&self) -> f32 {
-        1.0
     }
 
     /// Whether words say the opposite of what a phrase says.
@@ -169,10 +165,10 @@ impl Lexicon {
             }
             return meanings;
         }
-        if word.bytes().any(|byte| byte.is_ascii_digit()) {
+        if word.len() > MOST_LETTERS || word.bytes().any(|byte| byte.is_ascii_digit()) {
             return Vec::new();
         }
-        if let Some(concepts) = self.compound(word) {
+        if let Some(concepts) = self.compound(word, MOST_PARTS) {
             return vec![Meaning { concepts, likeness: 0.98 }];
         }
         let mut meanings = self.slips(word);
@@ -224,19 +220,17 @@ impl Lexicon {
     }
 
     /// A word made of known words without a gap, as in German, or forgotten between English ones.
-    fn compound(&self, word: &str) -> Option<Vec<Concept>> {
-        if word.is_empty() {
-            return Some(Vec::new());
+    fn compound(&self, word: &str, parts: usize) -> Option<Vec<Concept>> {
+        if word.is_empty() || parts == 0 {
+            return word.is_empty().then(Vec::new);
         }
         // The longest first part that leaves a whole rest.
         (LEAST_PART.min(word.len())..=word.len()).rev().find_map(|length| {
             let (part, rest) = (word.get(..length)?, word.get(length..)?);
             let concepts = self.exact(part)?;
-            let rest = if rest.is_empty() {
-                Vec::new()
-            } else {
-                self.compound(rest).or_else(|| rest.strip_prefix('s').and_then(|rest| self.compound(rest)))?
-            };
+            // German puts an s between some parts.
+            let without_s = || rest.strip_prefix('s').and_then(|rest| self.compound(rest, parts - 1));
+            let rest = self.compound(rest, parts - 1).or_else(without_s)?;
             Some(concepts.iter().copied().chain(rest).collect())
         })
     }
