@@ -40,6 +40,13 @@ struct Phrase {
     weight: f32,
 }
 
+/// An alarm that fits, and the code through which it was found.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Found<'a> {
+    pub alarm: &'a Alarm,
+    pub code: Option<Code>,
+}
+
 /// The alarms, laid out for searching.
 pub struct Search<'a> {
     language: &'a Language,
@@ -92,37 +99,42 @@ impl<'a> Search<'a> {
         Search { language, lexicon, phrases, texts, codes }
     }
 
-    /// The alarm that a code leads to.
-    pub fn of_code(&self, code: Code) -> Option<&'a Alarm> {
-        self.codes.get(&code).and_then(|index| self.language.alarms.get(usize::from(*index)))
-    }
-
     /// The alarms that fit what is typed, best first. Nothing typed: all of them, the most urgent first.
-    pub fn find(&self, typed: &str) -> Vec<&'a Alarm> {
+    pub fn find(&self, typed: &str) -> Vec<Found<'a>> {
         let alarms = &self.language.alarms;
         if typed.trim().is_empty() {
-            let mut all: Vec<&Alarm> = alarms.iter().collect();
-            all.sort_by_key(|alarm| alarm.urgency);
+            let mut all: Vec<Found> = alarms.iter().map(|alarm| Found { alarm, code: None }).collect();
+            all.sort_by_key(|found| found.alarm.urgency);
             return all;
         }
         let mut scores = vec![0.0f32; alarms.len()];
         self.add_words(typed, &mut scores);
-        let mut by_code: BTreeMap<u16, f32> = BTreeMap::new();
+        // Of several codes of one alarm the likeliest counts, and is the one that is told.
+        let mut by_code: BTreeMap<u16, (f32, Code)> = BTreeMap::new();
         for (code, score) in codes::in_text(typed) {
             if let Some(index) = self.codes.get(&code) {
-                let slot = by_code.entry(*index).or_default();
-                *slot = slot.max(score);
+                let slot = by_code.entry(*index).or_insert((score, code));
+                if score > slot.0 {
+                    *slot = (score, code);
+                }
             }
         }
-        for (index, score) in by_code {
-            scores[usize::from(index)] += score;
+        for (index, (score, _)) in &by_code {
+            scores[usize::from(*index)] += score;
         }
         let best = scores.iter().copied().fold(0.0, f32::max);
         let least = LEAST.max(best * LEAST_SHARE);
-        let mut found: Vec<(f32, &Alarm)> =
-            scores.into_iter().zip(alarms).filter(|(score, _)| *score >= least).collect();
-        found.sort_by(|(a, one), (b, other)| b.total_cmp(a).then(one.urgency.cmp(&other.urgency)));
-        found.into_iter().map(|(_, alarm)| alarm).collect()
+        let mut found: Vec<(f32, Found)> = scores
+            .into_iter()
+            .zip(alarms)
+            .enumerate()
+            .filter(|(_, (score, _))| *score >= least)
+            .map(|(index, (score, alarm))| {
+                (score, Found { alarm, code: by_code.get(&(index as u16)).map(|(_, code)| *code) })
+            })
+            .collect();
+        found.sort_by(|(a, one), (b, other)| b.total_cmp(a).then(one.alarm.urgency.cmp(&other.alarm.urgency)));
+        found.into_iter().map(|(_, found)| found).collect()
     }
 
     fn add_words(&self, typed: &str, scores: &mut [f32]) {
@@ -192,6 +204,18 @@ impl<'a> Search<'a> {
             let (recall, _) = got(text);
             *slot = slot.max(recall * TEXT_ALONE) + recall * TEXT_BESIDE;
         }
+    }
+}
+
+impl Language {
+    pub fn alarm(&self, key: &str) -> Option<&Alarm> {
+        self.alarms.iter().find(|alarm| alarm.key == key)
+    }
+
+    /// The alarm that a code leads to.
+    pub fn alarm_of(&self, code: Code) -> Option<&Alarm> {
+        let has = |alarm: &&Alarm| alarm.codes.get(&code.vocabulary).is_some_and(|values| values.contains(&code.value));
+        self.alarms.iter().find(has)
     }
 }
 
