@@ -172,6 +172,7 @@ struct Queries {
     #[serde(rename = "held-out")]
     held_out: BTreeMap<String, String>,
     tuned: BTreeMap<String, String>,
+    afterwards: BTreeMap<String, String>,
 }
 
 /// Shares of queries whose entry comes first, and among the first three, in per cent; and those that do not.
@@ -198,13 +199,16 @@ fn rates(search: &Search, queries: &BTreeMap<String, String>) -> (f64, f64, Vec<
 fn the_right_entry_comes_first() {
     let queries: Queries = toml::from_str(&std::fs::read_to_string("tests/alarms/queries.toml").unwrap()).unwrap();
     assert!(queries.held_out.len() + queries.tuned.len() >= 150);
-    assert!(queries.held_out.len() >= queries.tuned.len() * 9 / 10);
+    // Half of 150, and a fresh look after the tuning.
+    assert!(queries.held_out.len() >= 75 && queries.afterwards.len() >= 60);
     let repeated: Vec<&String> = queries.tuned.keys().filter(|typed| queries.held_out.contains_key(*typed)).collect();
     assert!(repeated.is_empty(), "in both tables: {repeated:?}");
     let content = content();
     let search = Search::new(&content.english);
     let mut failed = Vec::new();
-    for (name, queries) in [("tuned", &queries.tuned), ("held out", &queries.held_out)] {
+    for (name, queries) in
+        [("tuned", &queries.tuned), ("held out", &queries.held_out), ("afterwards", &queries.afterwards)]
+    {
         let (first, three, missed) = rates(&search, queries);
         println!("{name}: {} queries, first {first:.1} %, in the first three {three:.1} %", queries.len());
         println!("  {}", missed.join("\n  "));

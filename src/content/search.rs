@@ -10,10 +10,12 @@
 
 mod codes;
 mod lexicon;
+mod query;
 
 use crate::content::schema::{Alarm, Language};
 use crate::core::codes::{Code, Vocabulary};
-use lexicon::{Concept, Lexicon, Meaning};
+use lexicon::{Concept, Lexicon};
+use query::Query;
 use std::collections::BTreeMap;
 
 /// How much a reading by a phrase and by the rest of the entry's text weigh, and what an opposite takes away: found by
@@ -24,13 +26,7 @@ const TEXT_BESIDE: f32 = 0.10;
 const OPPOSITE: f32 = 0.45;
 /// Least score of a result, and least share of the best result's.
 const LEAST: f32 = 0.18;
-const LEAST_SHARE: f32 = 0.4;
-/// The weight of a word that is not known.
-const UNKNOWN: f32 = 1.0;
-/// From here on a meaning counts as said.
-const SURE: f32 = 0.8;
-/// No display shows more; the rest is not read.
-const MOST_WORDS: usize = 12;
+const LEAST_SHARE: f32 = 0.5;
 
 /// What is said of one entry in one way.
 struct Phrase {
@@ -55,14 +51,6 @@ pub struct Search<'a> {
     /// All concepts of each alarm's text, sorted.
     texts: Vec<Vec<Concept>>,
     codes: BTreeMap<Code, u16>,
-}
-
-/// A word that was typed, with what it may mean.
-struct Asked {
-    /// The likeliest first.
-    meanings: Vec<(Meaning, f32)>,
-    /// The weight of its likeliest meaning.
-    need: f32,
 }
 
 impl<'a> Search<'a> {
@@ -138,70 +126,25 @@ impl<'a> Search<'a> {
     }
 
     fn add_words(&self, typed: &str, scores: &mut [f32]) {
-        let asked: Vec<Asked> = self
-            .lexicon
-            .read(typed)
-            .into_iter()
-            .take(MOST_WORDS)
-            .map(|meanings| {
-                let weigh = |concepts: &[Concept]| concepts.iter().map(|c| self.lexicon.weight(*c)).sum::<f32>();
-                let weighed = |meaning: Meaning| (weigh(&meaning.concepts), meaning);
-                let meanings: Vec<(Meaning, f32)> =
-                    meanings.into_iter().map(weighed).map(|(weight, meaning)| (meaning, weight)).collect();
-                // A word that is not known says nothing for or against any entry, only that less was understood.
-                Asked { need: meanings.first().map_or(UNKNOWN, |(_, weight)| *weight), meanings }
-            })
-            .collect();
-        let need: f32 = asked.iter().map(|asked| asked.need).sum();
-        if need <= 0.0 {
+        let mut query = Query::new(&self.lexicon, typed);
+        if query.need <= 0.0 {
             return;
         }
-        let mut seen: Vec<Concept> = Vec::new();
-        let mut got = |concepts: &[Concept]| {
-            let mut recall = 0.0;
-            seen.clear();
-            for asked in &asked {
-                let mut best = (0.0, None);
-                for (meaning, weight) in &asked.meanings {
-                    let has = |c: &&Concept| concepts.binary_search(c).is_ok();
-                    let sum: f32 = meaning.concepts.iter().filter(has).map(|c| self.lexicon.weight(*c)).sum();
-                    let share = sum / weight.max(f32::EPSILON) * meaning.likeness;
-                    if share > best.0 {
-                        best = (share, Some(meaning));
-                    }
-                }
-                recall += best.0 * asked.need;
-                for concept in best.1.iter().flat_map(|meaning| &meaning.concepts) {
-                    if concepts.binary_search(concept).is_ok() && !seen.contains(concept) {
-                        seen.push(*concept);
-                    }
-                }
-            }
-            let covered: f32 = seen.iter().map(|concept| self.lexicon.weight(*concept)).sum();
-            (recall / need, covered)
-        };
-        // Sure meanings only: a guess must not rule anything out.
-        let sure: Vec<Concept> = asked
-            .iter()
-            .flat_map(|asked| &asked.meanings)
-            .filter(|(meaning, _)| meaning.likeness > SURE)
-            .flat_map(|(meaning, _)| meaning.concepts.iter().copied())
-            .collect();
         for phrase in &self.phrases {
-            let (recall, covered) = got(&phrase.concepts);
+            let (recall, covered) = query.hold(&phrase.concepts);
             if recall <= 0.0 {
                 continue;
             }
             let precision = covered / phrase.weight;
             let mut score = recall * (1.0 - PRECISION + PRECISION * precision);
-            if self.lexicon.speaks_against(&sure, &phrase.concepts) {
+            if self.lexicon.speaks_against(&query.sure, &phrase.concepts) {
                 score *= OPPOSITE;
             }
             let slot = &mut scores[usize::from(phrase.alarm)];
             *slot = slot.max(score);
         }
         for (slot, text) in scores.iter_mut().zip(&self.texts) {
-            let (recall, _) = got(text);
+            let (recall, _) = query.hold(text);
             *slot = slot.max(recall * TEXT_ALONE) + recall * TEXT_BESIDE;
         }
     }

@@ -29,7 +29,7 @@ test("a slip finds its entry, which is noted in a job and stands in the record",
   await onScreen(page, "Cell voltage low");
   // The parts in the order in which an installer needs them.
   const parts = await page.locator(".page-alarm h2, .page-alarm .caution strong").allInnerTexts();
-  assert.deepEqual(parts, ["First", "What it means", "May it go on?", "What not to do", "Usual causes, likeliest first", "Stop and call", "Where to go next"]);
+  assert.deepEqual(parts, ["First", "What it means", "May it go on?", "What not to do", "Usual causes, likeliest first", "When to stop", "Where to go next"]);
   await touch(page, "Note in a job");
   await touch(page, "It is there");
   await page.locator(".noted", { hasText: "Noted in Lark" }).waitFor();

@@ -22,7 +22,7 @@ use leptos::prelude::*;
 use std::time::Duration;
 
 /// Rows shown at first.
-const FEW: usize = 8;
+const FEW: usize = 6;
 
 thread_local! {
     /// What was typed stays while an entry is looked at.

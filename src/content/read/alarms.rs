@@ -85,6 +85,15 @@ pub(super) fn every_search_word_stands_for_one_thing(content: &Content, reader: 
     let search = &content.english.search;
     let mut meant: BTreeMap<&str, &str> = BTreeMap::new();
     for (meaning, words) in &search.means {
+        for word in meaning.split(' ') {
+            if let Some((other, _)) = search.means.iter().find(|(_, words)| words.iter().any(|known| known == word)) {
+                reader.wrong(
+                    file,
+                    &format!("\"{word}\""),
+                    format!("\"{word}\" is a meaning, and stands for \"{other}\""),
+                );
+            }
+        }
         for word in words {
             let near = format!("\"{word}\"");
             if word.is_empty() || !word.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit()) {

@@ -114,8 +114,10 @@ fn add(number: Number, cue: Cue, is_alone: bool, found: &mut Vec<(Code, f32)>) {
     };
     let mut put = |code: Option<Code>, weight: f32| found.extend(code.map(|code| (code, weight)));
     match (number, cue) {
-        (Number::Field(code) | Number::Plain(code), Cue::Emergency) => {
-            put(u16::try_from(code).ok().and_then(Code::of_emergency), NAMED);
+        (Number::Field(code), Cue::Emergency) => put(u16::try_from(code).ok().and_then(Code::of_emergency), NAMED),
+        // Emergency codes are written by sixteens, with a sign for it or without.
+        (Number::Plain(code), Cue::Emergency) => {
+            put(u16::from_str_radix(&code.to_string(), 16).ok().and_then(Code::of_emergency), NAMED);
         }
         (Number::Field(bits), Cue::None | Cue::Bit | Cue::Instance | Cue::Other) => {
             for (order, code) in Code::of_events(802, bits).into_iter().enumerate() {
@@ -171,6 +173,7 @@ mod tests {
         assert_eq!(best("ConFail 7"), Some((Vocabulary::SunspecConnectFailure, 7)));
         assert_eq!(best("connect failure 7"), Some((Vocabulary::SunspecConnectFailure, 7)));
         assert_eq!(best("EMCY 0x8110"), Some((Vocabulary::CanopenEmergency, 0x81)));
+        assert_eq!(best("EMCY 8110"), Some((Vocabulary::CanopenEmergency, 0x81)));
         assert_eq!(best("SPN 3 FMI 2"), Some((Vocabulary::RvcFailureMode, 2)));
     }
 

@@ -118,16 +118,21 @@ impl Lexicon {
             words.into_iter().map(|(text, concepts)| Word { letters: letters(&text), text, concepts }).collect();
     }
 
+    /// How many concepts there are.
+    pub fn len(&self) -> usize {
+        self.weights.len()
+    }
+
     pub fn weight(&self, concept: Concept) -> f32 {
         self.weights.get(usize::from(concept)).copied().unwrap_or(0.0)
     }
 
     /// Whether words say the opposite of what a phrase says.
     pub fn speaks_against(&self, said: &[Concept], phrase: &[Concept]) -> bool {
-        let has = |concept| phrase.binary_search(&concept).is_ok();
-        self.opposite.iter().any(|&(one, other)| {
-            (said.contains(&one) && has(other) && !has(one)) || (said.contains(&other) && has(one) && !has(other))
-        })
+        let has = |concept: Concept| phrase.binary_search(&concept).is_ok();
+        let says = |concept: Concept| said.contains(&concept);
+        let only = |one, other| says(one) && !says(other) && has(other) && !has(one);
+        self.opposite.iter().any(|&(one, other)| only(one, other) || only(other, one))
     }
 
     /// What each typed word may mean; silent words are left out, and so are numbers that no entry names.
