@@ -40,25 +40,34 @@ pub fn Alarms() -> impl IntoView {
     };
     set_timeout(lay_out, Duration::from_millis(50));
     let is_typing = Memo::new(move |_| typed.with(|typed| !typed.trim().is_empty()));
+    // A key that changes nothing draws nothing, and rows that stay are kept: drawing costs more than finding.
+    let found = Memo::new(move |_| if is_typing.get() { app.search().find(&typed.get()) } else { Vec::new() });
+    let all = RwSignal::new(false);
     let results = move || {
-        let found = app.search().find(&typed.get());
-        if found.is_empty() {
-            let text = speaker.fill(w::ALARMS_NONE, &[("typed", Arg::Name(typed.get()))]);
-            return view! { <p class="empty" role="status">{text}</p> }.into_any();
-        }
-        let all = RwSignal::new(false);
-        let count = found.len();
+        let count = Memo::new(move |_| found.with(Vec::len));
+        let shown = move || {
+            let most = if all.get() { usize::MAX } else { FEW };
+            found.with(|found| found.iter().take(most).copied().collect::<Vec<Found>>())
+        };
+        let none = move || {
+            (count.get() == 0).then(|| {
+                let text = speaker.fill(w::ALARMS_NONE, &[("typed", Arg::Name(typed.get()))]);
+                view! { <p class="empty" role="status">{text}</p> }
+            })
+        };
         let more = move || {
-            (count > FEW && !all.get()).then(|| {
-                let text = speaker.fill(w::ALARMS_MORE, &[("n", Arg::Count((count - FEW) as u32))]);
+            (count.get() > FEW && !all.get()).then(|| {
+                let text = speaker.fill(w::ALARMS_MORE, &[("n", Arg::Count((count.get() - FEW) as u32))]);
                 view! { <button type="button" class="quiet" on:click=move |_| all.set(true)>{text}</button> }
             })
         };
-        let rows = move || {
-            let shown = if all.get() { count } else { FEW };
-            found.iter().take(shown).map(|found| row(app, *found)).collect_view()
-        };
-        view! { <ul class="rows results">{rows}</ul>{more} }.into_any()
+        view! {
+            <ul class="rows results">
+                <For each=shown key=|found| (found.alarm.key.as_str(), found.code) children=move |found| row(app, found)/>
+            </ul>
+            {none}
+            {more}
+        }
     };
     let body = move || if is_typing.get() { results.into_any() } else { everything(app).into_any() };
     view! {
@@ -78,6 +87,7 @@ pub fn Alarms() -> impl IntoView {
                         on:input=move |event| {
                             let text = event_target_value(&event);
                             LAST.set(text.clone());
+                            all.set(false);
                             typed.set(text);
                         }
                     />

@@ -36,8 +36,8 @@ pub fn Record(id: String) -> impl IntoView {
                 <Head title back=name_of(app, &job)/>
                 <p class="small">{begun}{job.demo.then(|| format!(" {}", app.word(w::RECORD_DEMO)))}</p>
                 <p class="caution">{icon(Icon::Caution)}<span>{app.word(w::RECORD_CAUTIONS)}</span></p>
-                {body}
                 {alarms(app, &job)}
+                {body}
                 {notes}
                 <div class="foot">
                     <button type="button" class="primary" on:click=move |_| { page::print(); }>
