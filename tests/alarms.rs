@@ -236,5 +236,13 @@ fn any_text_is_answered() {
     let cold = search.find("E 0x0010")[0];
     assert_eq!((cold.alarm.key.as_str(), cold.code), ("too-cold", Some(Code::new(SunspecEvent, 4))));
     let starts = |typed: &str| search.find(typed).iter().take(3).any(|found| found.alarm.key == "short-circuit");
+    // A slip in the middle of a compound, and one that is not finished.
+    for typed in ["Zellunterspanung", "Zellunterspan"] {
+        assert_eq!(
+            search.find(typed).first().map(|found| found.alarm.key.as_str()),
+            Some("cell-voltage-low"),
+            "{typed}"
+        );
+    }
     assert!(starts("short") && starts("short ci") && starts("short circ"));
 }

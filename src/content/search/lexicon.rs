@@ -180,7 +180,7 @@ impl Lexicon {
         if word.len() >= LEAST_START && (is_being_typed || word.len() > LEAST_PART) {
             meanings.extend(self.starts(word));
         }
-        meanings.extend(self.compound_with_slip(word));
+        meanings.extend(self.compound_with_slip(word, MOST_PARTS));
         meanings.sort_by(|a, b| b.likeness.total_cmp(&a.likeness));
         meanings.truncate(8);
         meanings
@@ -240,14 +240,17 @@ impl Lexicon {
         })
     }
 
-    /// A known word with something behind it that a slip may have spoilt.
-    fn compound_with_slip(&self, word: &str) -> Option<Meaning> {
-        (LEAST_SLIP..word.len().saturating_sub(LEAST_SLIP)).rev().find_map(|length| {
+    /// Known words with something behind them that a slip may have spoilt, or that is not finished.
+    fn compound_with_slip(&self, word: &str, parts: usize) -> Option<Meaning> {
+        if parts == 0 {
+            return None;
+        }
+        (LEAST_SLIP..=word.len().saturating_sub(LEAST_SLIP)).rev().find_map(|length| {
             let (part, rest) = (word.get(..length)?, word.get(length..)?);
             let concepts = self.exact(part)?;
-            let mut rest = self.slips(rest);
-            rest.sort_by(|a, b| b.likeness.total_cmp(&a.likeness));
-            let rest = rest.into_iter().next()?;
+            let likeliest = self.slips(rest).into_iter().max_by(|a, b| a.likeness.total_cmp(&b.likeness));
+            let rest =
+                likeliest.or_else(|| self.starts(rest).next()).or_else(|| self.compound_with_slip(rest, parts - 1))?;
             let whole = concepts.iter().copied().chain(rest.concepts).collect();
             Some(Meaning { concepts: whole, likeness: 0.5 + 0.45 * rest.likeness })
         })
