@@ -4,8 +4,10 @@ use super::parts::Segments;
 use super::typed::{Typed, TypedField};
 use crate::app::device::page;
 use crate::app::frame::app;
+use crate::app::parts::alarm_links::alarm_links;
 use crate::content::words as w;
 use crate::core::bank::findings::numbers::{Said, Series};
+use crate::core::codes::{Code, Vocabulary};
 use crate::core::units::Kind;
 use leptos::prelude::*;
 
@@ -113,8 +115,16 @@ pub fn CardFields(card: Card, #[prop(into)] id: String) -> impl IntoView {
         <TypedField id=format!("{id}-temperature") label=app.word(w::BANK_MODULE_TEMPERATURE) typed=card.temperature signed=true/>
         <Segments name=format!("{id}-answers") legend=app.word(w::BANK_MODULE_ANSWERS) options=options() chosen=card.answers/>
         <Segments name=format!("{id}-charge-off") legend=app.word(w::BANK_MODULE_CHARGE_OFF) options=options() chosen=card.charge_off/>
+        {move || held_off(card.charge_off, 2)}
         <Segments name=format!("{id}-discharge-off") legend=app.word(w::BANK_MODULE_DISCHARGE_OFF) options=options() chosen=card.discharge_off/>
+        {move || held_off(card.discharge_off, 1)}
     }
+}
+
+/// Where a module holds off, the way to what that means, by its code in status 11.
+fn held_off(answer: RwSignal<&'static str>, value: u16) -> impl IntoView {
+    let code = (answer.get() == "yes").then_some(Code::new(Vocabulary::RvcStatus11, value));
+    alarm_links(app(), code)
 }
 
 /// One card a module: the one in hand, then all in a list.
