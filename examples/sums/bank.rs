@@ -137,6 +137,7 @@ fn module(value: &Value) -> Result<Module, String> {
     Ok(Module {
         capacity: quantity(value, "capacity_Ah")?,
         nominal: quantity(value, "nominal_V")?,
+        series_cells: whole(value, "series_cells")?,
         soh: quantity(value, "soh_percent")?,
         soc: quantity(value, "soc_percent")?,
         soc_basis: match value.get("soc_basis").filter(|basis| !basis.is_null()) {

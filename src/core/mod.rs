@@ -9,6 +9,7 @@ pub mod bus;
 pub mod entry;
 pub mod faults;
 pub mod job;
+pub mod judged;
 pub mod measure;
 pub mod site;
 pub mod units;

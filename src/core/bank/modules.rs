@@ -24,6 +24,8 @@ pub struct Module {
     /// Nameplate capacity.
     pub capacity: Option<AmpereHours>,
     pub nominal: Option<Volts>,
+    /// Cells one after the other.
+    pub series_cells: Option<u32>,
     /// Present capacity as a share of the nameplate.
     pub soh: Option<Percent>,
     pub soc: Option<Percent>,

@@ -1,10 +1,11 @@
 //! May these modules be joined?
 
-use super::parts::{JudgementView, Segments, cell_count, two_or_more};
+use super::parts::{Segments, cell_count, two_or_more};
 use super::typed::{Typed, TypedField};
 use crate::app::frame::app;
 use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
+use crate::app::parts::judged::JudgedView;
 use crate::content::words as w;
 use crate::core::bank::findings::join::{Joining, join};
 use crate::core::bank::join::{Candidate, How};
@@ -87,7 +88,7 @@ pub fn BankJoin() -> impl IntoView {
             {too_many}
             {cards}
             <div class="verdict-block" aria-live="polite">
-                {move || found.get().map(|found| view! { <JudgementView judgement=found.judgement/> })}
+                {move || found.get().map(|found| view! { <JudgedView judged=found.judged/> })}
                 {current}
             </div>
             {move || (how.get() == "parallel").then(|| view! {

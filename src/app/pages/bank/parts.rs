@@ -1,12 +1,6 @@
-//! What the bank's pages share: answers side by side, and a judgement as it is drawn.
+//! What the bank's pages share: answers side by side, and a judged as it is drawn.
 
-use crate::app::frame::app;
-use crate::app::parts::badge::Badge;
-use crate::app::parts::finding::{Rests, sentences};
-use crate::app::parts::icon::{Icon, icon};
 use crate::content::words as w;
-use crate::core::bank::findings::Judgement;
-use crate::core::job::assess::Verdict;
 use leptos::prelude::*;
 
 /// One answer of two to four short ones, side by side.
@@ -36,30 +30,6 @@ pub fn Segments(
             <legend>{legend}</legend>
             <div class="segment-row">{options}</div>
         </fieldset>
-    }
-}
-
-/// A verdict with its reason, what it may be, what to do, and the sum behind a tap. Quiet where it is not known.
-#[component]
-pub fn JudgementView(judgement: Judgement) -> impl IntoView {
-    let app = app();
-    let speaker = app.speaker();
-    let badge = match judgement.verdict {
-        Verdict::NotDone => view! {
-            <span class="badge badge-not-done">{icon(Icon::NotDone)}<span>{app.word(w::BANK_NOT_KNOWN)}</span></span>
-        }
-        .into_any(),
-        verdict => view! { <Badge verdict/> }.into_any(),
-    };
-    let is_known = judgement.verdict != Verdict::NotDone;
-    view! {
-        <div class=format!("finding finding-{}", judgement.verdict.key())>
-            <p class="verdict">{badge}</p>
-            <p class="because">{speaker.because(&judgement.because)}</p>
-            {sentences(app, w::CARD_MAY_BE, "may-be", &judgement.may_be)}
-            {sentences(app, w::CARD_LOOK, "look", &judgement.next)}
-            {is_known.then(|| view! { <Rests sum=judgement.sum sources=judgement.sources/> })}
-        </div>
     }
 }
 

@@ -1,10 +1,11 @@
 //! Rest voltage: the states of charge that it allows, as a picture and in words.
 
-use super::parts::{JudgementView, Segments, cell_count};
+use super::parts::{Segments, cell_count};
 use super::typed::{Typed, TypedField};
 use crate::app::frame::app;
 use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
+use crate::app::parts::judged::JudgedView;
 use crate::content::words as w;
 use crate::core::bank::findings::rest::{RestFinding, picture, rest};
 use crate::core::units::{Kind, Percent, Quantity, Volts};
@@ -44,7 +45,7 @@ pub fn BankRest() -> impl IntoView {
             <TypedField id="voltage" label=app.word(w::BANK_REST_VOLTAGE) typed=voltage large=true/>
             <div class="plate">{drawing}</div>
             <div aria-live="polite">
-                {move || finding.get().map(|finding| view! { <JudgementView judgement=finding.judgement/> })}
+                {move || finding.get().map(|finding| view! { <JudgedView judged=finding.judged/> })}
             </div>
             <TypedField id="error" label=app.word(w::BANK_REST_ERROR) hint=app.word(w::BANK_REST_ERROR_HINT) typed=error/>
         </div>

@@ -1,9 +1,9 @@
 //! What the bank must show, and the display held against it.
 
-use super::parts::JudgementView;
 use super::typed::{Typed, TypedField};
 use crate::app::frame::app;
 use crate::app::parts::finding::Rests;
+use crate::app::parts::judged::JudgedView;
 use crate::content::words as w;
 use crate::core::bank::findings::display::{Display, display};
 use crate::core::bank::findings::numbers::{Group, Line, must_show};
@@ -101,21 +101,21 @@ pub fn DisplayCheck(bank: Made) -> impl IntoView {
     let rows = fields
         .into_iter()
         .map(|(what, id, label, typed)| {
-            let judgement = move || {
+            let judged = move || {
                 let found = held.get()?.findings.into_iter().find(|finding| finding.what == what)?;
-                Some(view! { <JudgementView judgement=found.judgement/> })
+                Some(view! { <JudgedView judged=found.judged/> })
             };
             view! {
                 <div class="ask">
                     <TypedField id=format!("shown-{id}") label=app.word(label) typed signed=what == What::Current/>
-                    {judgement}
+                    {judged}
                 </div>
             }
         })
         .collect_view();
     let causes = move || {
         let held = held.get()?;
-        let judged = held.findings.iter().any(|finding| finding.judgement.verdict != Verdict::NotDone);
+        let judged = held.findings.iter().any(|finding| finding.judged.verdict != Verdict::NotDone);
         if held.causes.is_empty() {
             return judged.then(|| view! { <p class="because">{app.word(w::BANK_RESULT_ALL_AGREE)}</p> }.into_any());
         }

@@ -1,19 +1,20 @@
 //! What the display shows against what the bank must show, and what would cause exactly the disagreement.
 
-use super::{Judgement, stop};
+use super::{practice, stop};
 use crate::core::bank::explain::{Cause, explain};
 use crate::core::bank::modules::{Bank, BankError, Place};
 use crate::core::bank::shown::{Agreement, Comparison, Shown, What, compare};
 use crate::core::bank::total::{Asked, total};
 use crate::core::because::Because;
 use crate::core::job::assess::Verdict;
+use crate::core::judged::Judged;
 use crate::core::units::Figure;
 
 /// One shown figure, judged.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ShownFinding {
     pub what: What,
-    pub judgement: Judgement,
+    pub judged: Judged,
 }
 
 #[derive(Clone, Debug, PartialEq)]
@@ -57,16 +58,16 @@ fn judged(compared: &Comparison) -> ShownFinding {
         (Some(expected), Some(error), _) => (Verdict::Fails, Because::ShownOff { shown, expected, error }),
         _ => (Verdict::NotDone, Because::ShownUnknown { shown }),
     };
-    let mut judgement = Judgement::new(verdict, because);
+    let mut judged = practice(verdict, because);
     if let (Some(error), true) = (error, compared.expected.is_some() && compared.error > 0.0) {
-        judgement.sum.push(Because::ShownWithin { error });
+        judged.sum.push(Because::ShownWithin { error });
     }
-    judgement.sources = match compared.what {
+    judged.sources = match compared.what {
         What::Capacity => vec!["sunspec-802", "charge-conservation"],
         What::ChargeHeld | What::Soc => vec!["rv-c", "charge-conservation"],
         _ => vec!["practice"],
     };
-    ShownFinding { what: compared.what, judgement }
+    ShownFinding { what: compared.what, judged }
 }
 
 /// A cause as sentence, and the check that tells.

@@ -1,5 +1,6 @@
 //! What the bank's figures mean, as verdict, reason, sum and sources: each a pure function of what was typed in.
 
+pub mod asks;
 pub mod display;
 pub mod join;
 pub mod numbers;
@@ -9,27 +10,12 @@ pub mod sharing;
 use self::numbers::{Group, Line};
 use crate::core::because::Because;
 use crate::core::job::assess::Verdict;
+use crate::core::judged::Judged;
 use crate::core::site::Stop;
 
-/// A verdict with all that it rests on. *Not done* here means: not known.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Judgement {
-    pub verdict: Verdict,
-    pub because: Because,
-    /// What it may be, likeliest first.
-    pub may_be: Vec<Because>,
-    /// What to do or to look at next.
-    pub next: Vec<Because>,
-    /// The sum behind it, line by line.
-    pub sum: Vec<Because>,
-    /// Keys of the sources it rests on.
-    pub sources: Vec<&'static str>,
-}
-
-impl Judgement {
-    fn new(verdict: Verdict, because: Because) -> Judgement {
-        Judgement { verdict, because, may_be: Vec::new(), next: Vec::new(), sum: Vec::new(), sources: vec!["practice"] }
-    }
+/// A verdict that rests on common practice until it names other sources.
+fn practice(verdict: Verdict, because: Because) -> Judged {
+    Judged { sources: vec!["practice"], ..Judged::new(verdict, because) }
 }
 
 /// Every source that these findings refer to; content is checked against it.
@@ -43,6 +29,8 @@ pub const SOURCES: &[&str] = &[
     "kirchhoff",
     "iec-60028",
     "aalborg-2019",
+    "linden",
+    "petzl-danzer-2014",
 ];
 
 /// Keys of all names that these findings use; content is checked against it.
