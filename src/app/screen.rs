@@ -14,6 +14,8 @@ pub enum Screen {
     SitePart(String, SitePart),
     /// One card of a job, by its key.
     Card(String, String),
+    /// The bank of a job, module by module.
+    JobBank(String),
     Record(String),
     Notes(String),
     Measure,
@@ -103,6 +105,7 @@ impl Screen {
                 None => Screen::Unknown,
             },
             ["job", id, "card", card] => Screen::Card((*id).into(), (*card).into()),
+            ["job", id, "bank"] => Screen::JobBank((*id).into()),
             ["job", id, "record"] => Screen::Record((*id).into()),
             ["job", id, "notes"] => Screen::Notes((*id).into()),
             ["measure"] => Screen::Measure,
@@ -132,7 +135,7 @@ impl Screen {
         match self {
             Screen::Home => None,
             Screen::Job(_) => Some(Screen::Jobs),
-            Screen::Site(id) | Screen::Card(id, _) | Screen::Record(id) | Screen::Notes(id) => {
+            Screen::Site(id) | Screen::Card(id, _) | Screen::JobBank(id) | Screen::Record(id) | Screen::Notes(id) => {
                 Some(Screen::Job(id.clone()))
             }
             Screen::SitePart(id, _) => Some(Screen::Site(id.clone())),
@@ -158,6 +161,7 @@ impl Screen {
             | Screen::Site(_)
             | Screen::SitePart(..)
             | Screen::Card(..)
+            | Screen::JobBank(_)
             | Screen::Record(_)
             | Screen::Notes(_) => Some(Destination::Jobs),
             Screen::Measure
@@ -188,6 +192,7 @@ impl fmt::Display for Screen {
             Screen::Site(id) => format!("{}/site", job(id)),
             Screen::SitePart(id, part) => format!("{}/site/{}", job(id), part.key()),
             Screen::Card(id, card) => format!("{}/card/{}", job(id), encode(card)),
+            Screen::JobBank(id) => format!("{}/bank", job(id)),
             Screen::Record(id) => format!("{}/record", job(id)),
             Screen::Notes(id) => format!("{}/notes", job(id)),
             Screen::Measure => "measure".into(),
@@ -277,6 +282,7 @@ mod tests {
             Just(Screen::Parts),
             id.prop_map(Screen::Job),
             id.prop_map(Screen::Site),
+            id.prop_map(Screen::JobBank),
             id.prop_map(Screen::Record),
             id.prop_map(Screen::Notes),
             id.prop_map(Screen::Alarm),

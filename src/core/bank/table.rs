@@ -329,13 +329,13 @@ impl Table {
         }
     }
 
-    /// The modules with anything typed of them, from 1.
-    pub fn spoken_of(&self, how: Series) -> Vec<u32> {
-        let count = how.series.saturating_mul(how.parallel).min(MOST_MODULES);
-        let has = |number: &u32| {
-            let prefix = Of::Module(*number).key("");
+    /// Whose fields hold anything: every module's own, or those of all.
+    pub fn modules(&self) -> Vec<Of> {
+        let all = if self.is_singly() { (1..=MOST_MODULES).map(Of::Module).collect() } else { vec![Of::All] };
+        let has = |of: &Of| {
+            let prefix = of.key("");
             self.0.range(prefix.clone()..).next().is_some_and(|(key, _)| key.starts_with(&prefix))
         };
-        (1..=count).filter(has).collect()
+        all.into_iter().filter(has).collect()
     }
 }

@@ -83,7 +83,7 @@ pub fn BankJoin() -> impl IntoView {
         <div class="page">
             <Head title=app.word(w::BANK_JOIN)/>
             <p class="caution">{icon(Icon::Caution)}<span>{app.word(w::BANK_JOIN_CAUTION)}</span></p>
-            <Segments name="how" legend=app.word(w::BANK_JOIN_HOW) options=ways chosen=how/>
+            <Segments name="how" legend=app.word(w::BANK_JOIN_HOW) options=ways chosen=how on_choose=move |key| how.set(key)/>
             <TypedField id="count" label=app.word(w::BANK_JOIN_COUNT) typed=count/>
             {too_many}
             {cards}

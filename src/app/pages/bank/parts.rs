@@ -10,7 +10,8 @@ pub fn Segments(
     #[prop(into)] legend: String,
     /// Key, title, and a second line that may be empty.
     options: Vec<(&'static str, &'static str, &'static str)>,
-    chosen: RwSignal<&'static str>,
+    #[prop(into)] chosen: Signal<&'static str>,
+    #[prop(into)] on_choose: Callback<&'static str>,
 ) -> impl IntoView {
     let options = options
         .into_iter()
@@ -18,7 +19,7 @@ pub fn Segments(
             view! {
                 <label class="segment">
                     <input type="radio" name=name.clone() value=key prop:checked=move || chosen.get() == key
-                        on:change=move |_| chosen.set(key)/>
+                        on:change=move |_| on_choose.run(key)/>
                     <span class="segment-title">{title}</span>
                     {(!about.is_empty()).then(|| view! { <span class="segment-about">{about}</span> })}
                 </label>
@@ -31,11 +32,6 @@ pub fn Segments(
             <div class="segment-row">{options}</div>
         </fieldset>
     }
-}
-
-/// The sentence of a count that must not be zero.
-pub fn at_least_one(value: f64) -> Option<w::Word> {
-    (value < 1.0).then_some(w::BANK_AT_LEAST_ONE)
 }
 
 /// The sentence of a count of modules side by side.

@@ -38,7 +38,7 @@ pub fn BankRest() -> impl IntoView {
         <div class="page">
             <Head title=app.word(w::BANK_REST)/>
             <p class="caution">{icon(Icon::Caution)}<span>{app.word(w::BANK_REST_CAUTION)}</span></p>
-            <Segments name="series" legend=app.word(w::BANK_REST_CELLS) options chosen=series/>
+            <Segments name="series" legend=app.word(w::BANK_REST_CELLS) options chosen=series on_choose=move |key| series.set(key)/>
             {move || (series.get() == "other").then(|| view! {
                 <TypedField id="cells" label=app.word(w::BANK_REST_OTHER) typed=other/>
             })}

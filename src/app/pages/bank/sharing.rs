@@ -146,7 +146,7 @@ pub fn BankSharing() -> impl IntoView {
                 chosen=Signal::derive(move || Some(wiring.get())) error=no_error()
                 on_choose=move |key| wiring.set(key)/>
             <TypedField id="inner" label=app.word(w::BANK_SHARING_INNER) hint=app.word(w::BANK_JOIN_RESISTANCE_HINT) typed=inner/>
-            <Segments name="link-how" legend=app.word(w::BANK_SHARING_LINK_HOW) options=hows chosen=link_how/>
+            <Segments name="link-how" legend=app.word(w::BANK_SHARING_LINK_HOW) options=hows chosen=link_how on_choose=move |key| link_how.set(key)/>
             {link_fields}
             <TypedField id="load" label=app.word(w::BANK_SHARING_LOAD) typed=load/>
             <TypedField id="limit" label=app.word(w::BANK_SHARING_LIMIT) hint=app.word(w::BANK_SHARING_LIMIT_HINT) typed=limit/>

@@ -7,7 +7,11 @@ pub mod numbers;
 pub mod rest;
 pub mod sharing;
 
-use self::numbers::{Group, Line};
+use self::asks::{Asks, asks};
+use self::display::{Display, display};
+use self::numbers::{Group, Line, Numbers, must_show};
+use crate::core::bank::modules::{Bank, BankError};
+use crate::core::bank::shown::Shown;
 use crate::core::because::Because;
 use crate::core::job::assess::Verdict;
 use crate::core::judged::Judged;
@@ -16,6 +20,22 @@ use crate::core::site::Stop;
 /// A verdict that rests on common practice until it names other sources.
 fn practice(verdict: Verdict, because: Because) -> Judged {
     Judged { sources: vec!["practice"], ..Judged::new(verdict, because) }
+}
+
+/// All that follows from a bank, from what its display shows, and from what it asks of its chargers.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Held {
+    pub numbers: Numbers,
+    pub display: Display,
+    /// None before anything is said of it.
+    pub asks: Option<Judged>,
+}
+
+impl Held {
+    /// Brings the bank together and holds everything against it.
+    pub fn of(bank: &Bank, shown: &Shown, asked: &Asks) -> Result<Held, BankError> {
+        Ok(Held { numbers: must_show(bank)?, display: display(bank, shown)?, asks: asks(bank, asked)? })
+    }
 }
 
 /// Every source that these findings refer to; content is checked against it.

@@ -177,6 +177,10 @@ impl Line {
     ];
 }
 
+/// The names of the figures that matter most.
+pub const HEADLINE: [&str; 5] =
+    ["total-capacity", "total-held", "total-soc-weighted", "total-soc-usable", "total-voltage"];
+
 /// All that the bank must show.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Numbers {
