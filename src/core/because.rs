@@ -310,6 +310,7 @@ reasons! {
 
     // The display against the bank's numbers.
     ShownNear = "shown-near" { shown: Figure, expected: Figure, error: Figure }
+    ShownIsNot = "shown-is-not" { shown: Figure, expected: Figure }
     ShownOff = "shown-off" { shown: Figure, expected: Figure, error: Figure }
     ShownUnknown = "shown-unknown" { shown: Figure }
     ShownProduct = "shown-product" { shown: Figure, voltage: Figure, current: Figure, expected: Figure }

@@ -25,6 +25,7 @@ test("module by module in a job: starts from the site, explains the display, sta
   await segment(page, "way", "singly");
   await put(page, "m1-soc", "80");
   await put(page, "m1-voltage", "13.3");
+  await page.getByText("Answers? Holds off?").click();
   await segment(page, "m1-answers", "yes");
   for (const n of [2, 3]) {
     await touch(page, "Next module");

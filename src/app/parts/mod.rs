@@ -1,6 +1,7 @@
 //! Parts that pages share.
 
 pub mod badge;
+pub mod brief;
 pub mod choice;
 pub mod field;
 pub mod finding;

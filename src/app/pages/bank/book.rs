@@ -17,6 +17,7 @@ use crate::core::job::{Job, Observation, Seen, Subject};
 use crate::core::site::Site;
 use crate::core::units::Kind;
 use leptos::prelude::*;
+use std::sync::Arc;
 
 #[derive(Clone, Copy)]
 pub struct Book {
@@ -100,9 +101,10 @@ impl Book {
                 job.pending.insert(check.key().into(), text);
             })
         };
-        // Taken as a reading, with its time, once it is left.
-        let settle = move |()| {
-            app().store.change(&id, |job| {
+        // Taken as a reading, with its time, once it is left; also when that is by leaving the page.
+        let store = app().store;
+        let settle = move || {
+            store.change(&id, |job| {
                 let Some(typed) = job.pending.get(check.key()).cloned() else { return };
                 let subject = Subject::Check(check);
                 let seen = match item.read(&typed) {
@@ -115,7 +117,7 @@ impl Book {
                 job.observations.push(Observation { of: subject, at: clock::now(), seen, typed });
             });
         };
-        draw(item.key.into(), item, label, None, text.into(), Callback::new(put), Some(Callback::new(settle)))
+        draw(item.key.into(), item, label, None, text.into(), Callback::new(put), Some(Arc::new(settle)))
     }
 
     /// A question of the table.
@@ -132,6 +134,16 @@ impl Book {
         let name = key.clone();
         let put = move |answer: &'static str| self.change(|table| table.put(&key, answer.to_string()));
         view! { <Segments name legend=app.word(legend) options chosen on_choose=Callback::new(put)/> }.into_any()
+    }
+}
+
+/// What is done when a field is left. Not a [`Callback`]: a page that goes takes its callbacks along, and only then tells
+/// its field that it is left.
+type Settle = Arc<dyn Fn() + Send + Sync>;
+
+fn run(settle: &Option<Settle>) {
+    if let Some(settle) = settle {
+        settle();
     }
 }
 
@@ -158,20 +170,17 @@ fn draw(
     hint: Option<Word>,
     text: Signal<String>,
     put: Callback<String>,
-    settle: Option<Callback<()>>,
+    settle: Option<Settle>,
 ) -> AnyView {
     let app = app();
     let error = Signal::derive(move || text.with(|text| item.read(text).err().map(|wrong| sentence(&wrong))));
     let hint = hint.map_or("", |hint| app.word(hint));
-    let run = Callback::new(move |()| {
-        if let Some(settle) = settle {
-            settle.run(());
-        }
-    });
+    let (on_leave, on_enter) = (settle.clone(), settle);
+    let on_enter = Callback::new(move |()| run(&on_enter));
     view! {
-        <div on:focusout=move |_| run.run(())>
+        <div on:focusout=move |_| run(&on_leave)>
             <NumberField id label=app.word(label) hint unit=item.kind.symbol() signed=item.signed
-                whole=item.kind == Kind::Count text error on_text=move |text| put.run(text) on_enter=run/>
+                whole=item.kind == Kind::Count text error on_text=move |text| put.run(text) on_enter/>
         </div>
     }
     .into_any()

@@ -87,15 +87,15 @@ pub fn BankJoin() -> impl IntoView {
             <TypedField id="count" label=app.word(w::BANK_JOIN_COUNT) typed=count/>
             {too_many}
             {cards}
-            <div class="verdict-block" aria-live="polite">
-                {move || found.get().map(|found| view! { <JudgedView judged=found.judged/> })}
-                {current}
-            </div>
             {move || (how.get() == "parallel").then(|| view! {
                 <TypedField id="cells" label=app.word(w::BANK_JOIN_CELLS) typed=cells/>
                 <TypedField id="resistance" label=app.word(w::BANK_JOIN_RESISTANCE) hint=app.word(w::BANK_JOIN_RESISTANCE_HINT) typed=resistance/>
                 <TypedField id="lead" label=app.word(w::BANK_JOIN_LEAD) typed=lead/>
             })}
+            <div class="verdict-block" aria-live="polite">
+                {move || found.get().map(|found| view! { <JudgedView judged=found.judged/> })}
+                {current}
+            </div>
         </div>
     }
 }

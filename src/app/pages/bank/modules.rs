@@ -48,7 +48,16 @@ pub fn fields(book: Book, of: Of, list: &[(Item, Word)]) -> AnyView {
 pub fn said(book: Book, of: Of) -> AnyView {
     let answers = [w::BANK_NOT_KNOWN, w::BANK_MODULE_YES, w::BANK_MODULE_NO].map(|word| (word, None));
     let questions = QUESTIONS.map(|(question, legend)| book.question(of, question, legend, &answers)).into_iter();
-    view! { {fields(book, of, &SAID)}{questions.collect_view()} }.into_any()
+    // Open from the start where something was said: nobody should have to look for it.
+    let is_said = book.table.with_untracked(|table| QUESTIONS.iter().any(|(q, _)| table.answer(of, *q) != "unknown"));
+    view! {
+        {fields(book, of, &SAID)}
+        <details class="rests more-fields states" open=is_said>
+            <summary>{app().word(w::BANK_MODULE_STATES)}</summary>
+            {questions.collect_view()}
+        </details>
+    }
+    .into_any()
 }
 
 /// What was entered of a module, or of all, in one line; empty where nothing was.

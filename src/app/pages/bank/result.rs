@@ -3,8 +3,8 @@
 use super::book::Book;
 use crate::app::frame::app;
 use crate::app::parts::badge::Badge;
-use crate::app::parts::finding::Rests;
-use crate::app::parts::judged::JudgedView;
+use crate::app::parts::brief::brief;
+use crate::app::parts::finding::rests;
 use crate::content::words::{self as w, Word};
 use crate::core::bank::findings::display::Display;
 use crate::core::bank::findings::numbers::{Group, HEADLINE, Line, Numbers};
@@ -81,9 +81,9 @@ fn every_total(numbers: &Numbers) -> AnyView {
         <details class="rests every-total">
             <summary>{app.word(w::BANK_RESULT_EVERY)}</summary>
             {groups.collect_view()}
+            {missing}
+            {rests(&[], &numbers.sources)}
         </details>
-        {missing}
-        <Rests sum=Vec::new() sources=numbers.sources.clone()/>
     }
     .into_any()
 }
@@ -119,7 +119,7 @@ pub fn display(book: Book) -> AnyView {
         let what = *what;
         let judged = move || {
             let found = held.get()?.findings.into_iter().find(|finding| finding.what == what)?;
-            Some(view! { <JudgedView judged=found.judged/> })
+            Some(brief(found.judged))
         };
         view! { <div class="ask">{book.shown_field(what, *label)}{judged}</div> }.into_any()
     };
@@ -185,7 +185,7 @@ pub fn chargers(book: Book) -> AnyView {
                 {book.field(Of::Bank, Item::ASKED_VOLTAGE, w::BANK_RESULT_ASKED_VOLTAGE, None)}
                 {book.field(Of::Bank, Item::ASKED_CURRENT, w::BANK_RESULT_ASKED_CURRENT, None)}
             </div>
-            <div aria-live="polite">{move || judged.get().map(|judged| view! { <JudgedView judged/> })}</div>
+            <div aria-live="polite">{move || judged.get().map(brief)}</div>
         </section>
     }
     .into_any()

@@ -217,7 +217,7 @@ fn Bars(found: SharingFinding) -> impl IntoView {
             view! {
                 <text class="sb-number" x=left - 10.0 y=top + 20.0 text-anchor="end">{index + 1}</text>
                 <rect class=class x=left y=top + 5.0 width=(length * width).max(1.0) height=ROW - 10.0 rx="2"></rect>
-                <text class="sb-text" x=left + length * width + 8.0 y=top + 20.0>{text}</text>
+                <text class="sb-text" x="334" y=top + 20.0 text-anchor="end">{text}</text>
             }
         })
         .collect_view();

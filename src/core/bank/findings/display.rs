@@ -122,6 +122,7 @@ fn judged(compared: &Comparison) -> ShownFinding {
         (Some(expected), Some(error), Agreement::Near) => {
             (Verdict::LookAgain, Because::ShownNear { shown, expected, error })
         }
+        (Some(expected), _, _) if compared.error == 0.0 => (Verdict::Fails, Because::ShownIsNot { shown, expected }),
         (Some(expected), Some(error), _) => (Verdict::Fails, Because::ShownOff { shown, expected, error }),
         _ => (Verdict::NotDone, Because::ShownUnknown { shown }),
     };
