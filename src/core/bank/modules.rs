@@ -148,6 +148,13 @@ impl Bank {
         })
     }
 
+    /// The same bank with every module changed.
+    pub fn each(&self, change: impl Fn(&mut Module)) -> Bank {
+        let mut bank = self.clone();
+        bank.strings.iter_mut().flatten().for_each(change);
+        bank
+    }
+
     /// The same bank with one module changed; unchanged when there is no such place.
     pub fn with(&self, at: Place, change: impl Fn(&mut Module)) -> Bank {
         let mut bank = self.clone();
