@@ -18,6 +18,10 @@ pub enum Screen {
     JobBank(String),
     Record(String),
     Notes(String),
+    /// The bus of a job, reading by reading.
+    Trace(String),
+    /// The ports of a job's monitor.
+    JobProfile(String),
     Measure,
     MeasureOhms,
     MeasureVolts,
@@ -108,6 +112,8 @@ impl Screen {
             ["job", id, "bank"] => Screen::JobBank((*id).into()),
             ["job", id, "record"] => Screen::Record((*id).into()),
             ["job", id, "notes"] => Screen::Notes((*id).into()),
+            ["job", id, "profile"] => Screen::JobProfile((*id).into()),
+            ["job", id, "ohms"] => Screen::Trace((*id).into()),
             ["measure"] => Screen::Measure,
             ["measure", "ohms"] => Screen::MeasureOhms,
             ["measure", "volts"] => Screen::MeasureVolts,
@@ -135,9 +141,13 @@ impl Screen {
         match self {
             Screen::Home => None,
             Screen::Job(_) => Some(Screen::Jobs),
-            Screen::Site(id) | Screen::Card(id, _) | Screen::JobBank(id) | Screen::Record(id) | Screen::Notes(id) => {
-                Some(Screen::Job(id.clone()))
-            }
+            Screen::Site(id)
+            | Screen::Card(id, _)
+            | Screen::JobBank(id)
+            | Screen::Record(id)
+            | Screen::Notes(id)
+            | Screen::Trace(id)
+            | Screen::JobProfile(id) => Some(Screen::Job(id.clone())),
             Screen::SitePart(id, _) => Some(Screen::Site(id.clone())),
             Screen::MeasureOhms
             | Screen::MeasureVolts
@@ -163,7 +173,9 @@ impl Screen {
             | Screen::Card(..)
             | Screen::JobBank(_)
             | Screen::Record(_)
-            | Screen::Notes(_) => Some(Destination::Jobs),
+            | Screen::Notes(_)
+            | Screen::Trace(_)
+            | Screen::JobProfile(_) => Some(Destination::Jobs),
             Screen::Measure
             | Screen::MeasureOhms
             | Screen::MeasureVolts
@@ -194,6 +206,8 @@ impl fmt::Display for Screen {
             Screen::Card(id, card) => format!("{}/card/{}", job(id), encode(card)),
             Screen::JobBank(id) => format!("{}/bank", job(id)),
             Screen::Record(id) => format!("{}/record", job(id)),
+            Screen::JobProfile(id) => format!("{}/profile", job(id)),
+            Screen::Trace(id) => format!("{}/ohms", job(id)),
             Screen::Notes(id) => format!("{}/notes", job(id)),
             Screen::Measure => "measure".into(),
             Screen::MeasureOhms => "measure/ohms".into(),
@@ -284,6 +298,8 @@ mod tests {
             id.prop_map(Screen::Site),
             id.prop_map(Screen::JobBank),
             id.prop_map(Screen::Record),
+            id.prop_map(Screen::Trace),
+            id.prop_map(Screen::JobProfile),
             id.prop_map(Screen::Notes),
             id.prop_map(Screen::Alarm),
             id.prop_map(Screen::Guide),

@@ -4,6 +4,7 @@
 
 use crate::app::device::mirror::Mirror;
 use crate::app::device::{clock, local, page};
+use crate::core::job::lineage::Lineage;
 use crate::core::job::stored::{self, SetAside, Stored};
 use crate::core::job::{Job, Observation, Seen, Subject};
 use leptos::prelude::*;
@@ -21,9 +22,16 @@ const SETTLE: Duration = Duration::from_millis(250);
 pub struct Kept {
     pub job: Job,
     rev: u64,
-    /// The revision that this tab last read or wrote.
-    base: u64,
+    /// The revision that this tab last read or wrote, and what it had in it.
+    base: (u64, Lineage),
     rest: Map<String, Value>,
+}
+
+impl From<Stored> for Kept {
+    fn from(stored: Stored) -> Kept {
+        let Stored { rev, writes, job, rest, .. } = stored;
+        Kept { job, rev, base: (rev, writes), rest }
+    }
 }
 
 /// A kept text that is left as it lies.
@@ -60,6 +68,8 @@ pub struct Store {
 thread_local! {
     static MIRROR: RefCell<Option<Rc<Mirror>>> = const { RefCell::new(None) };
     static CHANGED: RefCell<BTreeSet<String>> = const { RefCell::new(BTreeSet::new()) };
+    /// This tab's name in what it writes.
+    static TAB: String = clock::new_key();
 }
 
 /// Everything that both stores hold, read before the first screen is drawn.
@@ -73,6 +83,7 @@ pub struct Loaded {
 pub async fn load() -> Loaded {
     let mut texts: BTreeMap<String, Option<String>> = BTreeMap::new();
     let mut lagging: Vec<(String, String)> = Vec::new();
+    let mut parted: Vec<Kept> = Vec::new();
     for (key, text) in local::all_jobs() {
         texts.insert(key, Some(text));
     }
@@ -84,7 +95,16 @@ pub async fn load() -> Loaded {
     let health = Health { local: local::answers(), mirror: mirrored.is_some() };
     for (key, text) in mirrored.into_iter().flatten() {
         let first = texts.remove(&key).flatten();
+        let other = first.as_deref().and_then(|first| stored::parted(first, &text));
         let newer = stored::newer(first.clone(), Some(text));
+        if let Some(mut other) = other {
+            other.job.id = clock::new_key();
+            parted.push(Kept { base: Default::default(), ..other.into() });
+            if let (Some(mirror), Some(newer)) = (&mirror, &newer) {
+                // So that the two are parted once. Where it fails, a copy too many is the lesser evil.
+                let _ = mirror.keep(&key, newer).await;
+            }
+        }
         if let (Some(newer), true) = (&newer, newer != first) {
             lagging.push((key.clone(), newer.clone()));
         }
@@ -98,17 +118,30 @@ pub async fn load() -> Loaded {
     }
     MIRROR.with(|slot| *slot.borrow_mut() = mirror.map(Rc::new));
 
-    let mut loaded = Loaded { jobs: BTreeMap::new(), aside: Vec::new(), health };
+    for kept in &parted {
+        CHANGED.with(|changed| changed.borrow_mut().insert(kept.job.id.clone()));
+    }
+    let jobs = parted.into_iter().map(|kept| (kept.job.id.clone(), kept)).collect();
+    let mut loaded = Loaded { jobs, aside: Vec::new(), health };
     for (key, text) in texts {
         let Some(text) = text else { continue };
         match stored::open(&text) {
-            Ok(Stored { rev, job, rest, .. }) => {
-                loaded.jobs.insert(key, Kept { job, rev, base: rev, rest });
+            Ok(stored) => {
+                loaded.jobs.insert(key, stored.into());
             }
             Err(why) => loaded.aside.push(Aside { key, why, text }),
         }
     }
     loaded
+}
+
+/// Keeps a text in the second store, and says whether that worked.
+async fn mirror(id: &str, text: &str) -> bool {
+    let mirror = MIRROR.with(|slot| slot.borrow().clone());
+    match mirror {
+        Some(mirror) => mirror.keep(id, text).await.is_ok(),
+        None => false,
+    }
 }
 
 impl Store {
@@ -121,6 +154,7 @@ impl Store {
             health: RwSignal::new(loaded.health),
         };
         page::on_leave(move || store.flush());
+        store.flush();
         page::on_foreign_write(move |key| {
             if let Some(id) = key.strip_prefix("ohms.job.") {
                 store.take_foreign(id);
@@ -149,7 +183,7 @@ impl Store {
         }
         job.begun = clock::now();
         let id = job.id.clone();
-        let kept = Kept { job, rev: 1, base: 0, rest: Map::new() };
+        let kept = Kept { job, rev: 1, base: Default::default(), rest: Map::new() };
         self.jobs.update(|jobs| {
             jobs.insert(id.clone(), ArcRwSignal::new(kept));
         });
@@ -187,28 +221,27 @@ impl Store {
 
     fn write(self, id: &str) {
         let Some(kept) = self.jobs.try_with_untracked(|jobs| jobs.get(id).cloned()).flatten() else { return };
-        let there = local::job(id);
-        let foreign = there.as_deref().is_some_and(|text| match stored::open(text) {
-            Ok(there) => there.rev != kept.with_untracked(|kept| kept.base),
-            Err(_) => true,
-        });
-        if foreign {
-            self.part_from(id, kept);
-            return;
+        let there = local::job(id).map(|text| stored::open(&text).map_err(|why| Aside { key: id.into(), why, text }));
+        match there {
+            Some(Ok(there)) if kept.with_untracked(|kept| kept.base != (there.rev, there.writes.clone())) => {
+                return self.part_from(kept, Ok(there));
+            }
+            Some(Err(unreadable)) => return self.part_from(kept, Err(unreadable)),
+            _ => {}
         }
-        let text = kept.with_untracked(|kept| {
-            let job = kept.job.clone();
-            Stored { rev: kept.rev, saved_at: clock::now(), job, rest: kept.rest.clone() }.text()
+        let stored = kept.with_untracked(|kept| Stored {
+            rev: kept.rev,
+            saved_at: clock::now(),
+            writes: TAB.with(|tab| kept.base.1.then(tab)),
+            job: kept.job.clone(),
+            rest: kept.rest.clone(),
         });
+        let text = stored.text();
         let in_local = local::keep_job(id, &text);
-        kept.update_untracked(|kept| kept.base = kept.rev);
-        let mirror = MIRROR.with(|slot| slot.borrow().clone());
+        kept.update_untracked(|kept| kept.base = (stored.rev, stored.writes));
         let id = id.to_string();
         leptos::task::spawn_local(async move {
-            let in_mirror = match mirror {
-                Some(mirror) => mirror.keep(&id, &text).await.is_ok(),
-                None => false,
-            };
+            let in_mirror = mirror(&id, &text).await;
             let trouble = (!in_local && !in_mirror).then_some(Trouble::NothingKept);
             if trouble.is_some() || self.trouble.try_get_untracked() == Some(Some(Trouble::NothingKept)) {
                 self.trouble.try_set(trouble);
@@ -218,31 +251,46 @@ impl Store {
     }
 
     /// Another tab has written this job meanwhile: ours goes on under a key of its own, and both are kept.
-    fn part_from(self, id: &str, kept: ArcRwSignal<Kept>) {
+    fn part_from(self, kept: ArcRwSignal<Kept>, theirs: Result<Stored, Aside>) {
         let mut ours = kept.get_untracked();
-        ours.job.id = clock::new_key();
-        ours.base = 0;
+        let id = std::mem::replace(&mut ours.job.id, clock::new_key());
+        ours.base = Default::default();
         let new_id = ours.job.id.clone();
-        self.take_foreign(id);
         self.jobs.update(|jobs| {
             jobs.insert(new_id.clone(), ArcRwSignal::new(ours));
+            if theirs.is_err() {
+                jobs.remove(&id);
+            }
         });
+        match theirs {
+            Ok(theirs) => {
+                let text = theirs.text();
+                kept.set(theirs.into());
+                // The second store may have ours under the old key still.
+                leptos::task::spawn_local(async move {
+                    mirror(&id, &text).await;
+                });
+            }
+            Err(unreadable) => self.aside.update(|aside| aside.push(unreadable)),
+        }
         self.trouble.set(Some(Trouble::OtherTab));
         self.changed(&new_id);
     }
 
-    /// Takes what another tab has written, unless this tab has changes of its own that are not kept yet.
+    /// Takes what another tab has written. Changes of this tab that are not kept yet meet it when they are written.
     fn take_foreign(self, id: &str) {
         let Some(Ok(theirs)) = local::job(id).map(|text| stored::open(&text)) else { return };
-        let changed_here = CHANGED.with(|changed| changed.borrow().contains(id));
-        if changed_here {
+        if CHANGED.with(|changed| changed.borrow().contains(id)) {
             return;
         }
-        let theirs = Kept { job: theirs.job, rev: theirs.rev, base: theirs.rev, rest: theirs.rest };
         match self.jobs.with_untracked(|jobs| jobs.get(id).cloned()) {
-            Some(kept) => kept.set(theirs),
+            // Both wrote at the same moment, and theirs came to lie over ours.
+            Some(kept) if TAB.with(|tab| !theirs.writes.has_all_of(tab, &kept.get_untracked().base.1)) => {
+                self.part_from(kept, Ok(theirs));
+            }
+            Some(kept) => kept.set(theirs.into()),
             None => self.jobs.update(|jobs| {
-                jobs.insert(id.to_string(), ArcRwSignal::new(theirs));
+                jobs.insert(id.to_string(), ArcRwSignal::new(theirs.into()));
             }),
         }
     }

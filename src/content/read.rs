@@ -7,6 +7,7 @@ use crate::core::bank::findings;
 use crate::core::because::Because;
 use crate::core::job::assess::{SOURCES, Verdict};
 use crate::core::job::check::{Asks, Check};
+use crate::core::job::{hold, trace};
 use crate::core::measure;
 use crate::core::measure::profile::Symptom;
 use crate::core::site::Problem;
@@ -355,7 +356,7 @@ fn every_name_exists(content: &Content, reader: &mut Reader) {
     needed.extend(equipment.terminators.iter().map(|terminator| format!("connector-{}", terminator.connector)));
     let spoken = ports.flat_map(|port| &port.speaks).chain(equipment.modules.iter().flat_map(|module| &module.speaks));
     needed.extend(spoken.map(|profile| format!("protocol-{}", profile.protocol)));
-    needed.extend(measure::NAMES.iter().map(|name| name.to_string()));
+    needed.extend(measure::NAMES.iter().chain(trace::NAMES).chain(hold::NAMES).map(|name| name.to_string()));
     needed.extend(content.connectors.iter().map(|connector| format!("connector-{}", connector.key)));
     needed.extend(content.protocols.iter().map(|protocol| format!("protocol-{}", protocol.key)));
     needed.extend(Role::ALL.map(|role| format!("role-{}", role.key())));

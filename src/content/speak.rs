@@ -8,7 +8,7 @@ use crate::core::entry::Unreadable;
 use crate::core::job::Seen;
 use crate::core::job::assess::Verdict;
 use crate::core::job::check::Check;
-use crate::core::site::{End, Problem, Stop};
+use crate::core::site::{End, Problem, Site, Stop};
 use crate::core::units::Figure;
 
 /// Content spoken in one language.
@@ -69,6 +69,14 @@ impl<'a> Speaker<'a> {
         match stop {
             Stop::Module(n) => self.template(self.name("stop-module"), &[("n", Arg::Count(n))]),
             Stop::Monitor => self.name("stop-monitor").to_string(),
+        }
+    }
+
+    /// A stop of a site's bus; the ends by what they are.
+    pub fn place(&self, site: &Site, at: Stop) -> String {
+        match End::BOTH.into_iter().find(|end| site.stop_at(*end) == at) {
+            Some(end) => self.end(end).to_string(),
+            None => self.stop(at),
         }
     }
 

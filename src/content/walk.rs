@@ -95,8 +95,8 @@ fn expand(step: &Step, stage: &str, site: &Site, speaker: &Speaker<'_>, cards: &
         LitPart::Modules => Lit::Modules,
         LitPart::Monitor => Lit::Monitor,
         LitPart::BusLead => Lit::Lead(bus_lead),
-        LitPart::Meter => Lit::Meter(End::Monitor),
-        LitPart::MeterAtBank => Lit::Meter(End::Bank),
+        LitPart::Meter => Lit::Meter(site.stop_at(End::Monitor)),
+        LitPart::MeterAtBank => Lit::Meter(site.stop_at(End::Bank)),
     };
     match step.each {
         Each::Once => push(String::new(), plain, Vec::new()),

@@ -141,6 +141,25 @@ reasons! {
     LookAtEnds = "look-at-ends" {}
     LookAtEnd = "look-at-end" { end: End }
     PullOneByOne = "pull-one-by-one" {}
+    // Where a fault of the bus is, and what shows it when ohms do not.
+    PlaceEnd = "place-end" { end: End }
+    PlaceAt = "place-at" { at: Stop }
+    PlaceMoved = "place-moved" { end: End, to: Stop }
+    PlaceBetween = "place-between" { from: Stop, to: Stop }
+    PlaceWireAt = "place-wire-at" { wire: Named, at: Stop }
+    PlaceWireBetween = "place-wire-between" { wire: Named, from: Stop, to: Stop }
+    // How the meter is held, and what a whole bus shows there.
+    HoldAtEnd = "hold-at-end" { pair: Named, end: End }
+    HoldAtStop = "hold-at-stop" { pair: Named, at: Stop }
+    DoingNothing = "doing-nothing" {}
+    DoingTerminatorPulled = "doing-terminator-pulled" { end: End }
+    DoingLeadPulled = "doing-lead-pulled" { from: Stop, to: Stop }
+    DoingBridged = "doing-bridged" { end: End }
+    ExpectsBetween = "expects-between" { low: Ohms, high: Ohms }
+    ExpectsAbove = "expects-above" { low: Ohms }
+    ExpectsOpen = "expects-open" {}
+    TellPinToPin = "tell-pin-to-pin" {}
+    TellByLooking = "tell-by-looking" {}
     MeasureAlong = "measure-along" {}
     SwitchOff = "switch-off" {}
     WaitAndRepeat = "wait-and-repeat" {}

@@ -159,7 +159,14 @@ fn Ask(check: Check, standing: Memo<Standing>, errors: RwSignal<BTreeMap<Check, 
             let at = finding.at.map(|at| {
                 view! { <p class="when">{speaker.fill(w::CARD_TAKEN_AT, &[("when", Arg::Name(clock::say(at)))])}</p> }
             });
-            view! { <FindingView finding/>{at} }
+            // A reading of ohms that does not hold is where the search begins.
+            let to_trace = (check.hold(&standing.with(|now| now.site.clone())).is_some()
+                && finding.verdict != Verdict::Holds)
+                .then(|| {
+                    let to = Screen::Trace(standing.with(|now| now.job.id.clone()));
+                    view! { <ul class="rows">{go_row(&to, app.word(w::TRACE_TITLE), app.word(w::TRACE_ABOUT))}</ul> }
+                });
+            view! { <FindingView finding/>{to_trace}{at} }
         })
     };
     let field = match check.asks() {

@@ -15,6 +15,7 @@ mod parts;
 mod read;
 mod record;
 mod site;
+mod trace;
 
 use crate::app::screen::Screen;
 use leptos::prelude::*;
@@ -31,6 +32,8 @@ pub fn draw(screen: &Screen) -> AnyView {
         Screen::JobBank(id) => view! { <bank::JobBank id/> }.into_any(),
         Screen::Record(id) => view! { <record::Record id/> }.into_any(),
         Screen::Notes(id) => view! { <notes::Notes id/> }.into_any(),
+        Screen::JobProfile(id) => view! { <measure::JobProfile id/> }.into_any(),
+        Screen::Trace(id) => view! { <trace::JobTrace id/> }.into_any(),
         Screen::Measure => view! { <measure::Measure/> }.into_any(),
         Screen::MeasureOhms => view! { <measure::MeasureOhms/> }.into_any(),
         Screen::MeasureVolts => view! { <measure::MeasureVolts/> }.into_any(),

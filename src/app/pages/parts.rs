@@ -14,7 +14,7 @@ use crate::core::entry::{self, Entry};
 use crate::core::job::Seen;
 use crate::core::job::assess::{Suspect, Verdict, quick_ohms};
 use crate::core::job::strip::{Lit, draw};
-use crate::core::site::End;
+use crate::core::site::{End, Stop};
 use crate::core::units::{Count, Kind, Metres};
 use leptos::prelude::*;
 
@@ -41,8 +41,8 @@ pub fn Parts() -> impl IntoView {
         (Lit::Monitor, None),
         (Lit::Lead(0), None),
         (Lit::Terminator(End::Bank), None),
-        (Lit::Meter(End::Monitor), None),
-        (Lit::Meter(End::Bank), Some(Suspect::End(End::Bank))),
+        (Lit::Meter(Stop::Monitor), None),
+        (Lit::Meter(Stop::Module(3)), Some(Suspect::End(End::Bank))),
         (Lit::Nothing, Some(Suspect::Lead(1))),
         (Lit::Nothing, Some(Suspect::Whole)),
     ];

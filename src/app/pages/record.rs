@@ -15,7 +15,9 @@ use crate::content::words as w;
 use crate::core::because::Arg;
 use crate::core::job::assess::{Assessment, Finding, Verdict};
 use crate::core::job::bank;
+use crate::core::job::check::Check;
 use crate::core::job::strip::{Lit, draw};
+use crate::core::job::trace;
 use crate::core::job::{Job, Observation, Seen, Subject, latest};
 use crate::core::site::{End, Site};
 use leptos::prelude::*;
@@ -70,6 +72,20 @@ fn Body(job: Job, site: Site) -> impl IntoView {
     );
     let checks = assessment.findings.iter().map(|finding| finding_row(app, &job, finding, &sources)).collect_view();
     let bank = assessment.bank.as_ref().and_then(|held| in_record(&job, held));
+    let traced = trace::told(&site, &job.observations).taken.into_iter().filter_map(|(hold, seen)| {
+        let of = hold.subject(&site);
+        let at = job.last(&of).filter(|_| matches!(of, Subject::Hold(_)))?.at;
+        let [held, doing] = hold.told(&site);
+        Some(view! {
+            <li class="record-check">
+                <p class="record-title">{speaker.because(&held)}</p>
+                <p class="record-reading">{speaker.seen(Check::PairOhmsAtMonitor, &seen)}</p>
+                <p class="record-window">{speaker.because(&doing)}" "{speaker.because(&trace::expects(&site, hold))}</p>
+                <p class="when">{clock::say(at)}</p>
+            </li>
+        })
+    });
+    let traced = traced.collect_view();
     let earlier = earlier(app, &job);
     let progress = Progress::of(app.content, &site, &job, &assessment);
     let ticks = progress.cards.iter().filter(|card| card.asks.is_empty());
@@ -90,7 +106,7 @@ fn Body(job: Job, site: Site) -> impl IntoView {
         <div class="plate"><BusStrip strip/></div>
         <h2>{app.word(w::RECORD_CHECKS)}</h2>
         <p class="small">{counts}</p>
-        <ul class="record-checks">{checks}</ul>
+        <ul class="record-checks">{checks}{traced}</ul>
         {bank}
         {(!earlier.is_empty()).then(|| view! {
             <h2>{app.word(w::RECORD_HISTORY)}</h2>

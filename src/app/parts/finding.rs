@@ -1,4 +1,4 @@
-//! A finding: verdict, reason, window line, what it may be, what to do next, and the sum behind a tap.
+//! A finding: verdict, window line, reason, what to do next, what it may be, and the sum behind a tap.
 
 use crate::app::frame::{App, app};
 use crate::app::parts::badge::Badge;
@@ -29,8 +29,8 @@ pub fn FindingView(finding: Finding) -> impl IntoView {
             <p class="verdict"><Badge verdict=finding.verdict/></p>
             {line}
             <p class="because">{speaker.because(&finding.because)}</p>
-            {sentences(app, w::CARD_MAY_BE, "may-be", &finding.may_be)}
             {sentences(app, w::CARD_LOOK, "look", &finding.next)}
+            {sentences(app, w::CARD_MAY_BE, "may-be", &finding.may_be)}
             {is_done.then(|| view! { <Rests sum=finding.sum sources=finding.sources/> })}
         </div>
     }

@@ -33,8 +33,8 @@ pub fn JudgedView(judged: Judged) -> impl IntoView {
             {lines}
             <p class="because">{speaker.because(&judged.because)}</p>
             {also}
-            {sentences(app, w::CARD_MAY_BE, "may-be", &judged.may_be)}
             {sentences(app, w::CARD_LOOK, "look", &judged.next)}
+            {sentences(app, w::CARD_MAY_BE, "may-be", &judged.may_be)}
             {is_known.then(|| view! { <Rests sum=judged.sum sources=judged.sources/> })}
         </div>
     }

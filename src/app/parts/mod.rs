@@ -11,4 +11,5 @@ pub mod icon;
 pub mod judged;
 pub mod pins;
 pub mod strip;
+pub mod trace;
 pub mod window_line;

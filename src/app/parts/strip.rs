@@ -5,6 +5,7 @@ use crate::content::words as w;
 use crate::core::because::Arg;
 use crate::core::job::strip::{DrawnLead, DrawnStop, DrawnTerminator, Strip};
 use crate::core::site::Stop;
+use crate::core::units::Quantity;
 use leptos::prelude::*;
 
 #[component]
@@ -34,9 +35,13 @@ pub fn BusStrip(strip: Strip) -> impl IntoView {
 fn draw_lead(app: App, lead: &DrawnLead) -> impl IntoView + use<> {
     let class = format!("bs-lead{}{}", state(lead.lit), suspicion(lead.suspected));
     let (x, y) = lead.label_at;
+    // A bus that is described by its whole length has links without one.
+    let length = lead.length.get() > 0.0;
     view! {
         <polyline class=class points=lead.path()></polyline>
-        <text class="bs-length" x=x y=y text-anchor="middle">{app.speaker().figure(lead.length)}</text>
+        {length.then(|| view! {
+            <text class="bs-length" x=x y=y text-anchor="middle">{app.speaker().figure(lead.length)}</text>
+        })}
     }
 }
 
@@ -104,9 +109,9 @@ fn in_words(app: App, strip: &Strip) -> String {
         w::DRAW_STRIP,
         &[("stops", Arg::Name(stops.join(", "))), ("terminators", Arg::Name(terminators.join(", ")))],
     );
-    if let Some((end, _, _)) = strip.meter {
+    if let Some((at, _, _)) = strip.meter {
         text.push(' ');
-        text.push_str(&speaker.fill(w::DRAW_STRIP_METER, &[("end", end.into())]));
+        text.push_str(&speaker.fill(w::DRAW_STRIP_METER, &[("at", at.into())]));
     }
     text
 }

@@ -6,14 +6,15 @@ use crate::core::because::Because;
 use crate::core::entry::Shown;
 use crate::core::faults::bus::Ranked;
 use crate::core::job::bank;
-use crate::core::job::bus::{explain, ohms, suspect, volts};
+use crate::core::job::bus::{ohms, suspect, volts};
 use crate::core::job::check::Check;
 use crate::core::job::numbers;
+use crate::core::job::trace::explain;
 use crate::core::job::{Moment, Observation, Seen, Subject, latest};
 use crate::core::judged::Judged;
-use crate::core::site::plain::plain;
+use crate::core::site::plain::plain_site;
 use crate::core::site::{End, Site};
-use crate::core::units::{Count, Figure, Metres, Quantity, Volts};
+use crate::core::units::{Count, Figure, Metres, Volts};
 
 /// What became of a check.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -207,16 +208,22 @@ pub(crate) fn figure_of(seen: Option<&Observation>) -> Option<Shown> {
 /// The leads are taken as AWG 24 copper, 84 mΩ/m (IEC 60028), with contacts of 10 mΩ (CiA 303-1, from memory). `None` when
 /// there is no device, or more than a site may have.
 pub fn quick_ohms(devices: Count, length: Metres, seen: Seen) -> Option<Finding> {
-    let devices = devices.get() as u32;
-    let draft = plain(devices.checked_sub(1).filter(|modules| *modules > 0)?, length);
-    let site = draft.site().ok()?;
-    let at = Moment(0);
-    let quiet = [Check::PairVolts, Check::HighToReferenceVolts, Check::LowToReferenceVolts].map(|check| {
-        let shown = Shown { figure: Volts::of(0.0).into(), digit: 0.001 };
-        Observation { of: Subject::Check(check), at, seen: Seen::Figure(shown), typed: String::new() }
-    });
-    let mut observations = quiet.to_vec();
+    let site = plain_site(devices, length)?;
+    let mut observations = quiet_volts();
     let of = Subject::Check(Check::PairOhmsAtMonitor);
-    observations.push(Observation { of, at, seen, typed: String::new() });
+    observations.push(Observation { of, at: Moment(0), seen, typed: String::new() });
     assess(&site, &observations).of(Check::PairOhmsAtMonitor).cloned()
+}
+
+/// The three voltages of a bus that is quiet: for readings of ohms that are held without a job.
+pub fn quiet_volts() -> Vec<Observation> {
+    let shown = Shown { figure: Volts::of(0.0).into(), digit: 0.001 };
+    [Check::PairVolts, Check::HighToReferenceVolts, Check::LowToReferenceVolts]
+        .map(|check| Observation {
+            of: Subject::Check(check),
+            at: Moment(0),
+            seen: Seen::Figure(shown),
+            typed: String::new(),
+        })
+        .to_vec()
 }

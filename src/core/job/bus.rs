@@ -5,10 +5,10 @@ use crate::core::bus::line::{Line, Wire};
 use crate::core::bus::termination::{
     Allowed, DEVICE_ALLOWED, Meter, OUTER, Standing, TERMINATOR_ALLOWED, stand, window,
 };
-use crate::core::faults::bus::{self as bus_faults, BusFault, Class, Ranked, Reading};
+use crate::core::faults::bus::{self as bus_faults, BusFault, Class, Ranked};
 use crate::core::job::assess::{Finding, Suspect, Verdict, Window, figure_of};
 use crate::core::job::check::Check;
-use crate::core::job::{Observation, Seen, Subject, latest};
+use crate::core::job::{Observation, Seen};
 use crate::core::site::{End, Site, Stop};
 use crate::core::units::{Ohms, Quantity, Volts};
 
@@ -59,39 +59,15 @@ pub fn window_of(site: &Site, end: End) -> Option<Allowed> {
     window(&least, &greatest, site.spot(end))
 }
 
-/// The ohms seen at both ends, as the fault model takes them.
-fn pair_readings(site: &Site, observations: &[Observation]) -> Vec<Reading> {
-    [Check::PairOhmsAtMonitor, Check::PairOhmsAtBank]
-        .into_iter()
-        .filter_map(|check| {
-            let observation = latest(observations, &Subject::Check(check))?;
-            let (ohms, digit) = match &observation.seen {
-                Seen::Figure(shown) => (Some(shown.figure.as_quantity::<Ohms>()?), Ohms::new(shown.digit).ok()?),
-                Seen::BeyondRange => (None, Ohms::of(1.0)),
-                _ => return None,
-            };
-            Some(Reading::pair(site.spot(check.end()?), ohms, digit, Meter::USUAL))
-        })
-        .collect()
-}
-
-pub(super) fn explain(site: &Site, observations: &[Observation]) -> Vec<Ranked> {
-    let readings = pair_readings(site, observations);
-    if readings.is_empty() {
-        return Vec::new();
-    }
-    bus_faults::explain(&healthy_line(site), &readings)
-}
-
 /// The bus as it should be: with a terminator at each end, of the resistance that its figures give.
-fn healthy_line(site: &Site) -> Line {
+pub(super) fn healthy_line(site: &Site) -> Line {
     let ohms = site.terminator.as_ref().map_or(Ohms::of(120.0), |terminator| terminator.resistance);
     site.line(ohms, DEVICE_ALLOWED.1)
 }
 
 /// The terminator's end, by its index in [`Site::line`].
 fn end_of_terminator(site: &Site, index: usize) -> Option<End> {
-    End::BOTH.into_iter().filter(|end| site.terminated(*end)).nth(index)
+    site.terminated_ends().nth(index)
 }
 
 /// Below this share of the probability a fault is not named.
@@ -344,7 +320,7 @@ fn explanation(site: &Site, fault: BusFault) -> Option<Because> {
     })
 }
 
-fn stops_around(site: &Site, run: usize) -> (Stop, Stop) {
+pub(super) fn stops_around(site: &Site, run: usize) -> (Stop, Stop) {
     let stops = site.stops();
     let at = |index: usize| stops.get(index).copied().unwrap_or(Stop::Monitor);
     (at(run), at(run + 1))

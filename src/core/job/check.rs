@@ -1,6 +1,8 @@
 //! The checks of a job: what each asks for.
 
-use crate::core::site::End;
+use crate::core::faults::bus::Pair;
+use crate::core::job::hold::{Doing, Hold};
+use crate::core::site::{End, Site};
 use crate::core::units::Kind;
 use serde::{Deserialize, Serialize};
 
@@ -114,6 +116,16 @@ impl Check {
             Check::PairOhmsAtBank => Some(End::Bank),
             _ => None,
         }
+    }
+
+    /// How the meter is held for it, if it asks for ohms.
+    pub fn hold(self, site: &Site) -> Option<Hold> {
+        let end = match self {
+            Check::PairOhmsAtMonitor => End::Monitor,
+            Check::PairOhmsAtBank => End::Bank,
+            _ => return None,
+        };
+        Some(Hold { at: site.stop_at(end), pair: Pair::HighLow, doing: Doing::Nothing })
     }
 
     /// Is the check asked of every site, or only when another one calls for it?

@@ -4,10 +4,13 @@ pub mod assess;
 pub mod bank;
 pub mod bus;
 pub mod check;
+pub mod hold;
+pub mod lineage;
 pub mod numbers;
 pub mod stored;
 pub mod strip;
 pub mod take;
+pub mod trace;
 pub mod window_line;
 
 use crate::core::bank::table::Table;
@@ -15,6 +18,7 @@ use crate::core::entry::{self, Shown};
 use crate::core::site::{Draft, Site};
 use assess::Assessment;
 use check::Check;
+use hold::Hold;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -27,6 +31,8 @@ pub struct Moment(pub i64);
 #[serde(rename_all = "kebab-case")]
 pub enum Subject {
     Check(Check),
+    /// A reading of ohms that no check of the walkthrough asks for.
+    Hold(Hold),
     /// A card of the walkthrough, by its key.
     Card(String),
 }

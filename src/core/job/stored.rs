@@ -1,5 +1,6 @@
 //! How a job is kept: one JSON text each, with the version of its shape and a revision that counts its changes.
 
+use crate::core::job::lineage::Lineage;
 use crate::core::job::{Job, Moment};
 use serde_json::{Map, Value};
 
@@ -12,6 +13,7 @@ pub struct Stored {
     /// Counts the changes; of two copies the higher is the newer.
     pub rev: u64,
     pub saved_at: Moment,
+    pub writes: Lineage,
     pub job: Job,
     /// Fields of the envelope that this version does not know: kept as they came.
     pub rest: Map<String, Value>,
@@ -33,6 +35,7 @@ impl Stored {
         whole.insert("v".into(), VERSION.into());
         whole.insert("rev".into(), self.rev.into());
         whole.insert("saved_at".into(), self.saved_at.0.into());
+        whole.insert("writes".into(), self.writes.to_value());
         let mut job = self.job.rest.clone();
         // A job is plain data, so that it always becomes an object.
         if let Ok(Value::Object(known)) = serde_json::to_value(&self.job) {
@@ -64,7 +67,8 @@ pub fn open(text: &str) -> Result<Stored, SetAside> {
         Some((rev, saved_at, job))
     };
     let (rev, saved_at, job) = read().ok_or(SetAside::Broken)?;
-    Ok(Stored { rev, saved_at, job, rest })
+    let writes = Lineage::take_from(&mut rest);
+    Ok(Stored { rev, saved_at, writes, job, rest })
 }
 
 /// Of two kept texts of one job, the one that counts.
@@ -85,13 +89,21 @@ pub fn newer(one: Option<String>, other: Option<String>) -> Option<String> {
     }
 }
 
+/// Of two kept texts of one job that were written at the same moment, neither after the other, the one that
+/// [`newer`] does not choose: it is a job of its own. None where one came after the other.
+pub fn parted(one: &str, other: &str) -> Option<Stored> {
+    let (first, second) = (open(one).ok()?, open(other).ok()?);
+    let apart = first.job != second.job && !first.writes.in_line_with(&second.writes);
+    apart.then_some(if second.rev > first.rev { first } else { second })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
 
     fn stored(rev: u64) -> Stored {
         let job = Job { id: "a1".into(), notes: "as left".into(), ..Job::default() };
-        Stored { rev, saved_at: Moment(5), job, rest: Map::new() }
+        Stored { rev, saved_at: Moment(5), writes: Lineage::default().then("tab"), job, rest: Map::new() }
     }
 
     #[test]
@@ -114,6 +126,21 @@ mod tests {
         assert_eq!(open("{"), Err(SetAside::Broken));
         assert_eq!(open(r#"{"v":2,"anything":true}"#), Err(SetAside::Newer));
         assert_eq!(open(r#"{"v":1,"rev":1,"saved_at":0,"job":{"site":{"series":-1}}}"#), Err(SetAside::Broken));
+    }
+
+    #[test]
+    fn of_two_written_at_the_same_moment_both_are_jobs() {
+        let start = stored(1);
+        let written = |tab: &str, notes: &str, rev| {
+            let job = Job { notes: notes.into(), ..start.job.clone() };
+            Stored { rev, writes: start.writes.then(tab), job, ..start.clone() }
+        };
+        let (one, two) = (written("one", "mine", 2), written("two", "other", 2));
+        assert_eq!(newer(Some(one.text()), Some(two.text())), Some(one.text()));
+        assert_eq!(parted(&one.text(), &two.text()), Some(two.clone()));
+        assert_eq!(parted(&written("one", "mine", 3).text(), &two.text()), Some(two));
+        assert_eq!(parted(&start.text(), &one.text()), None);
+        assert_eq!(parted(&one.text(), &one.text()), None);
     }
 
     #[test]

@@ -25,8 +25,8 @@ pub enum Lit {
     /// The lead with this index from the bank's free end.
     Lead(usize),
     Terminator(End),
-    /// The meter's probes at this end.
-    Meter(End),
+    /// The meter's probes at this stop.
+    Meter(Stop),
 }
 
 /// A stop as a box.
@@ -71,7 +71,7 @@ pub struct Strip {
     pub leads: Vec<DrawnLead>,
     pub terminators: Vec<DrawnTerminator>,
     /// Where the meter's probes go, if the card is about a reading.
-    pub meter: Option<(End, f64, f64)>,
+    pub meter: Option<(Stop, f64, f64)>,
 }
 
 /// Draws the site's bus.
@@ -163,11 +163,10 @@ pub fn draw(site: &Site, lit: Lit, suspect: Option<Suspect>) -> Strip {
         .collect();
 
     let meter = match lit {
-        Lit::Meter(end) => {
-            let index = if end == End::Bank { 0 } else { stops.len() - 1 };
+        Lit::Meter(at) => stops.iter().position(|stop| *stop == at).map(|index| {
             let (x, y) = centre(index);
-            Some((end, x, y - height(stops[index]) / 2.0))
-        }
+            (at, x, y - height(at) / 2.0)
+        }),
         _ => None,
     };
     Strip { width: WIDTH, height: ROW_HEIGHT * rows as f64, stops: drawn_stops, leads, terminators, meter }

@@ -116,7 +116,7 @@ impl Problem {
 }
 
 /// Something that the bus passes.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Stop {
     /// A module, counted from 1, the one next to the monitor first.
@@ -125,7 +125,7 @@ pub enum Stop {
 }
 
 /// One end of the bus.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum End {
     /// The last module, with the bank's free socket.
@@ -135,6 +135,13 @@ pub enum End {
 
 impl End {
     pub const BOTH: [End; 2] = [End::Monitor, End::Bank];
+
+    pub fn key(self) -> &'static str {
+        match self {
+            End::Bank => "bank",
+            End::Monitor => "monitor",
+        }
+    }
 
     pub fn other(self) -> End {
         match self {
@@ -315,6 +322,19 @@ impl Site {
         (1..=self.modules()).rev().map(Stop::Module).chain([Stop::Monitor]).collect()
     }
 
+    /// The stop at an end.
+    pub fn stop_at(&self, end: End) -> Stop {
+        match end {
+            End::Bank => Stop::Module(self.modules()),
+            End::Monitor => Stop::Monitor,
+        }
+    }
+
+    /// The ends that have a terminator, in the order of [`Site::line`].
+    pub fn terminated_ends(&self) -> impl Iterator<Item = End> {
+        End::BOTH.into_iter().filter(|end| self.terminated(*end))
+    }
+
     pub fn terminated(&self, end: End) -> bool {
         match end {
             End::Bank => self.terminated_at_bank,
@@ -370,11 +390,8 @@ impl Site {
             });
             at += self.leads.get(index).map_or(0.0, |laid| laid.length.get());
         }
-        let terminators = End::BOTH
-            .into_iter()
-            .filter(|end| self.terminated(*end))
-            .map(|end| Terminator { at: self.spot(end), ohms: terminator })
-            .collect();
+        let terminators =
+            self.terminated_ends().map(|end| Terminator { at: self.spot(end), ohms: terminator }).collect();
         Line { runs, devices, terminators, ..Line::default() }
     }
 

@@ -1,11 +1,19 @@
 //! A bus described by nothing but its devices and its length, as a draft: for readings held without a job.
 
-use crate::core::site::Draft;
 use crate::core::site::figures::{
     DataSocket, LeadFigures, LeadUse, ModuleFigures, MonitorFigures, PortFigures, PortUse, Profile, TerminatorFigures,
     Wake,
 };
-use crate::core::units::{AmpereHours, Amperes, BitRate, Celsius, Metres, Ohms, OhmsPerMetre, Percent, Seconds, Volts};
+use crate::core::site::{Draft, Site};
+use crate::core::units::{
+    AmpereHours, Amperes, BitRate, Celsius, Count, Metres, Ohms, OhmsPerMetre, Percent, Quantity, Seconds, Volts,
+};
+
+/// A bus with so many devices, the monitor included. `None` for fewer than two, and for more than a site may have.
+pub fn plain_site(devices: Count, length: Metres) -> Option<Site> {
+    let modules = (devices.get() as u32).checked_sub(1).filter(|modules| *modules > 0)?;
+    plain(modules, length).site().ok()
+}
 
 /// A chain of so many modules and a monitor, terminated at both ends. The links have no length: the whole bus is the
 /// one lead. Only the figures of the bus count; all others are there to make the description whole.

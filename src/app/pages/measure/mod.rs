@@ -11,7 +11,7 @@ mod volts;
 pub use length::MeasureLength;
 pub use ohms::MeasureOhms;
 pub use pins::MeasurePins;
-pub use profile::MeasureProfile;
+pub use profile::{JobProfile, MeasureProfile};
 pub use rs485::MeasureRs485;
 pub use volts::MeasureVolts;
 

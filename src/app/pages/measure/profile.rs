@@ -1,12 +1,16 @@
 //! Port profile: do two ends speak the same, and what is seen when they do not.
 
 use crate::app::frame::{App, app};
+use crate::app::pages::entries::with_job;
+use crate::app::pages::jobs::name_of;
 use crate::app::pages::measure::Foot;
 use crate::app::pages::measure::typed::{Typed, TypedField, show_outcome};
+use crate::app::parts::badge::Badge;
 use crate::app::parts::choice::{Choice, Row};
 use crate::app::parts::finding::source_line;
 use crate::app::parts::head::Head;
 use crate::app::parts::judged::JudgedView;
+use crate::app::screen::Screen;
 use crate::content::schema::{Protocol, SymptomWords};
 use crate::content::words as w;
 use crate::core::because::{Arg, Named};
@@ -122,19 +126,7 @@ pub fn MeasureProfile() -> impl IntoView {
         })
         .collect();
     ports.push(by_hand());
-    let outcome = move || {
-        agreement.get().map(|agreement| {
-            let symptoms = (!agreement.symptoms.is_empty()).then(|| {
-                view! {
-                    <div class="may-be">
-                        <h2>{app.word(w::PROFILE_EXPECT)}</h2>
-                        {agreement.symptoms.iter().map(|symptom| symptom_view(app, *symptom)).collect_view()}
-                    </div>
-                }
-            });
-            view! { <JudgedView judged=agreement.judged/> {symptoms} }
-        })
-    };
+    let outcome = move || agreement.get().map(|agreement| outcome(app, agreement));
     let monitors = equipment.monitors.iter().map(|monitor| monitor_view(app, monitor)).collect_view();
     view! {
         <div class="page">
@@ -143,13 +135,89 @@ pub fn MeasureProfile() -> impl IntoView {
             <EndField end=bank legend=app.word(w::PROFILE_MODULE) rows=modules clear hold/>
             <EndField end=monitor legend=app.word(w::PROFILE_PORT) rows=ports clear hold/>
             <div aria-live="polite">{outcome}</div>
-            <h2>{app.word(w::PROFILE_SYMPTOMS)}</h2>
-            <div class="folds">{Symptom::ALL.iter().map(|symptom| symptom_fold(app, *symptom)).collect_view()}</div>
+            {all_symptoms(app)}
             <h2>{app.word(w::PROFILE_MONITORS)}</h2>
             {monitors}
             <Foot hold/>
         </div>
     }
+}
+
+/// The verdict, and what is seen of a disagreement.
+fn outcome(app: App, agreement: Agreement) -> AnyView {
+    let symptoms = (!agreement.symptoms.is_empty()).then(|| {
+        view! {
+            <div class="may-be">
+                <h2>{app.word(w::PROFILE_EXPECT)}</h2>
+                {agreement.symptoms.iter().map(|symptom| symptom_view(app, *symptom)).collect_view()}
+            </div>
+        }
+    });
+    view! { <JudgedView judged=agreement.judged/> {symptoms} }.into_any()
+}
+
+fn all_symptoms(app: App) -> AnyView {
+    view! {
+        <h2>{app.word(w::PROFILE_SYMPTOMS)}</h2>
+        <div class="folds">{Symptom::ALL.iter().map(|symptom| symptom_fold(app, *symptom)).collect_view()}</div>
+    }
+    .into_any()
+}
+
+/// A job's ports: the one in use first, then what the monitor's others would do.
+#[component]
+pub fn JobProfile(id: String) -> impl IntoView {
+    let app = app();
+    with_job(id.clone(), move |job| {
+        let back = name_of(app, &job);
+        let Ok(site) = job.site.site() else {
+            return view! {
+                <div class="page">
+                    <Head title=app.word(w::MEASURE_PROFILE) back/>
+                    <p class="empty">{app.word(w::RECORD_INCOMPLETE)}</p>
+                    <div class="foot">
+                        <a class="primary" href=Screen::Site(id.clone()).to_string()>{app.word(w::JOB_GO)}</a>
+                    </div>
+                </div>
+            }
+            .into_any();
+        };
+        let bank = app.content.end_of_module(&site.module);
+        let held = |port: &PortFigures| agree(&bank, &app.content.end_of_port(&site.monitor, port));
+        let in_use = held(&site.port).map(|agreement| outcome(app, agreement));
+        let others: Vec<AnyView> = site
+            .monitor
+            .ports
+            .iter()
+            .filter(|port| port.key != site.port.key)
+            .filter_map(|port| {
+                let judged = held(port)?.judged;
+                Some(
+                    view! {
+                        <section class="symptom">
+                            <h3>{port.label.clone()}</h3>
+                            <p><Badge verdict=judged.verdict/></p>
+                            <p>{app.speaker().because(&judged.because)}</p>
+                        </section>
+                    }
+                    .into_any(),
+                )
+            })
+            .collect();
+        let others = (!others.is_empty()).then(|| view! { <h2>{app.word(w::PROFILE_OTHERS)}</h2>{others} });
+        view! {
+            <div class="page">
+                <Head title=app.word(w::MEASURE_PROFILE) back/>
+                <p class="lead">{format!("{} \u{2013} {}", site.module.model, port_name(app, &site.monitor, &site.port))}</p>
+                {in_use}
+                <h2>{app.word(w::PROFILE_SET)}</h2>
+                {monitor_view(app, &site.monitor)}
+                {others}
+                {all_symptoms(app)}
+            </div>
+        }
+        .into_any()
+    })
 }
 
 #[component]

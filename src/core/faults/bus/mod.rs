@@ -187,7 +187,7 @@ impl Class {
 }
 
 /// What a meter is held between.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Pair {
     HighLow,
     HighReference,

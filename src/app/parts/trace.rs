@@ -1,0 +1,246 @@
+//! Ohms, reading by reading: how to hold the meter, what may be wrong after each reading, and the reading that tells most
+//! next. The same part in a job, and for a bus that is described by its devices and its length alone.
+
+use crate::app::device::{clock, page};
+use crate::app::frame::{App, app};
+use crate::app::parts::choice::{Choice, Row};
+use crate::app::parts::field::{NumberField, no_error};
+use crate::app::parts::finding::{FindingView, source_line};
+use crate::app::parts::icon::{Icon, icon};
+use crate::app::parts::strip::BusStrip;
+use crate::content::words as w;
+use crate::core::because::Because;
+use crate::core::entry::{self, Entry};
+use crate::core::faults::bus::Pair;
+use crate::core::job::check::Check;
+use crate::core::job::hold::{Doing, Hold, places};
+use crate::core::job::strip::{Lit, draw};
+use crate::core::job::trace::{self, Advice, Suspicion};
+use crate::core::job::{Observation, Seen};
+use crate::core::site::{Site, Stop};
+use crate::core::units::{Kind, Quantity};
+use leptos::prelude::*;
+use std::time::Duration;
+
+/// What the part works on, and where what is entered goes.
+#[derive(Clone, Copy)]
+pub struct Tracing {
+    pub site: Memo<Option<Site>>,
+    pub observations: Memo<Vec<Observation>>,
+    /// The text that stands in the field.
+    pub text: Memo<String>,
+    pub on_text: Callback<String>,
+    pub observe: Callback<Observation>,
+}
+
+#[component]
+pub fn Trace(tracing: Tracing) -> impl IntoView {
+    let app = app();
+    let speaker = app.speaker();
+    let Tracing { site, observations, text, on_text, observe } = tracing;
+    let told = Memo::new(move |_| {
+        site.with(|site| site.as_ref().map(|site| observations.with(|seen| trace::told(site, seen))))
+            .unwrap_or_default()
+    });
+    let chosen = RwSignal::new(None::<Hold>);
+    let advice = RwSignal::new(None::<Advice>);
+    // The choice of the next reading is the one slow sum: it comes after what was just entered is on screen.
+    Effect::new(move |_| {
+        site.track();
+        observations.track();
+        advice.set(None);
+        set_timeout(
+            move || {
+                let next = site.try_with_untracked(|site| {
+                    let site = site.as_ref()?;
+                    observations.try_with_untracked(|seen| trace::next(site, seen)).flatten()
+                });
+                advice.try_set(next.flatten());
+            },
+            Duration::from_millis(30),
+        );
+    });
+    let hold = Memo::new(move |_| {
+        let first = Hold { at: Stop::Monitor, pair: Pair::HighLow, doing: Doing::Nothing };
+        let advised = || match told.with(|told| told.taken.is_empty()) {
+            true => first,
+            false => advice.get().map_or(first, |advice| advice.hold),
+        };
+        chosen.get().unwrap_or_else(advised)
+    });
+    let error = RwSignal::new(None::<String>);
+    let take = move |()| match entry::read(&text.get_untracked(), Kind::Ohms) {
+        Err(why) => {
+            error.set(Some(speaker.unreadable(&why)));
+            page::focus_first("[aria-invalid=true]");
+        }
+        Ok(entry) => {
+            let seen = match entry {
+                Entry::Figure(shown) => Seen::Figure(shown),
+                Entry::BeyondRange => Seen::BeyondRange,
+            };
+            let Some(of) = site.with_untracked(|site| site.as_ref().map(|site| hold.get_untracked().subject(site)))
+            else {
+                return;
+            };
+            let typed = text.get_untracked();
+            chosen.set(None);
+            on_text.run(String::new());
+            observe.run(Observation { of, at: clock::now(), seen, typed });
+            request_animation_frame(|| page::show_first(".trace-told"));
+        }
+    };
+    let strip = move || {
+        let (at, suspect) = (hold.get().at, told.with(|told| told.suspect));
+        site.with(|site| {
+            site.as_ref()
+                .map(|site| view! { <div class="plate"><BusStrip strip=draw(site, Lit::Meter(at), suspect)/></div> })
+        })
+    };
+    let told_of_hold = move || {
+        site.with(|site| {
+            site.as_ref().map(|site| {
+                let [at, doing] = hold.get().told(site);
+                let expects = trace::expects(site, hold.get());
+                view! {
+                    <p class="next-action">{speaker.because(&at)}</p>
+                    <p class="see">{speaker.because(&doing)}" "{speaker.because(&expects)}</p>
+                }
+            })
+        })
+    };
+    let why = move || {
+        (chosen.get().is_none() && !told.with(|told| told.taken.is_empty())).then(|| match advice.get() {
+            Some(advice) => speaker.fill(w::TRACE_TELLS_MOST, &[("time", advice.takes.into())]),
+            None => app.word(w::TRACE_TELLS_LITTLE).to_string(),
+        })
+    };
+    let other = move || site.with(|site| site.as_ref().map(|site| other_ways(app, site, hold, chosen)));
+    view! {
+        {strip}
+        <section class="next" aria-live="polite">
+            <p class="over">{app.word(w::TRACE_NEXT)}</p>
+            {told_of_hold}
+            <p class="hint">{why}</p>
+        </section>
+        <NumberField id="trace-ohms" label=app.word(w::TRACE_READING) hint=app.word(w::TRACE_READING_HINT)
+            unit=Kind::Ohms.symbol() signed=false whole=false large=true text error
+            on_text=move |typed| { error.set(None); on_text.run(typed); } on_enter=Callback::new(take)/>
+        <details class="fold"><summary>{app.word(w::TRACE_OTHER)}</summary>{other}</details>
+        <div class="trace-told" aria-live="polite">{move || told.with(|told| outcome(app, told))}</div>
+        {move || told.with(|told| readings(app, told, site, observe))}
+        <details class="fold">
+            <summary>{app.word(w::TRACE_BLIND)}</summary>
+            <ul class="plain">
+                {trace::BLIND.map(|(class, check)| view! {
+                    <li><strong>{speaker.name(&trace::name_of(class).0)}": "</strong>{speaker.because(&check)}</li>
+                }).collect_view()}
+            </ul>
+            <p class="cites">{trace::SOURCES.map(|key| source_line(app, key)).join("; ")}</p>
+        </details>
+        <div class="foot">
+            <button type="button" class="primary" on:click=move |_| take(())>{app.word(w::TRACE_TAKE)}</button>
+        </div>
+    }
+}
+
+/// The kinds of fault that remain, each with its places.
+fn outcome(app: App, told: &trace::Told) -> Option<AnyView> {
+    let speaker = app.speaker();
+    (!told.suspicions.is_empty()).then(|| {
+        let one = |suspicion: &Suspicion| {
+            let share = suspicion.share.get();
+            let places: Vec<String> = suspicion
+                .places
+                .iter()
+                .map(|(place, share)| format!("{} ({})", speaker.because(place), speaker.figure(*share)))
+                .collect();
+            let check = suspicion.check.as_ref().map(|check| view! { <p class="row-about">{speaker.because(check)}</p> });
+            view! {
+                <li class="suspicion">
+                    <p><span class="row-title">{speaker.name(&trace::name_of(suspicion.class).0)}</span>
+                    <span class="share">{speaker.figure(suspicion.share)}</span></p>
+                    <meter min="0" max="100" value=share aria-hidden="true"></meter>
+                    {(!places.is_empty()).then(|| view! { <p class="row-about">{places.join("; ")}</p> })}
+                    {check}
+                </li>
+            }
+        };
+        let volts = (!told.quiet).then(|| {
+            view! { <p class="caution">{icon(Icon::Caution)}<span>{speaker.because(&Because::VoltsFirst {})}</span></p> }
+        });
+        let last = told.last.clone().map(|finding| view! { <FindingView finding/> });
+        view! {
+            {last}
+            <h2>{app.word(w::TRACE_REMAINS)}</h2>
+            {volts}
+            <ul class="suspicions">{told.suspicions.iter().map(one).collect_view()}</ul>
+            <p class="hint">{app.word(w::TRACE_SHARES)}</p>
+        }
+        .into_any()
+    })
+}
+
+/// The readings so far, each to be taken back.
+fn readings(app: App, told: &trace::Told, site: Memo<Option<Site>>, observe: Callback<Observation>) -> Option<AnyView> {
+    let speaker = app.speaker();
+    let site = site.get_untracked()?;
+    (!told.taken.is_empty()).then(|| {
+        let one = |(hold, seen): &(Hold, Seen)| {
+            let [at, doing] = hold.told(&site);
+            let done = (hold.doing != Doing::Nothing)
+                .then(|| view! { <span class="row-about">{speaker.because(&doing)}</span> });
+            let of = hold.subject(&site);
+            view! {
+                <li class="taken">
+                    <span class="row-words"><span class="row-title">{speaker.because(&at)}</span>{done}</span>
+                    <span class="share">{speaker.seen(Check::PairOhmsAtMonitor, seen)}</span>
+                    <button type="button" class="quiet" on:click=move |_| {
+                        let of = of.clone();
+                        observe.run(Observation { of, at: clock::now(), seen: Seen::Withdrawn, typed: String::new() });
+                    }>{app.word(w::TRACE_BACK)}</button>
+                </li>
+            }
+        };
+        view! {
+            <h2>{app.word(w::TRACE_TAKEN)}</h2>
+            <ul class="plain">{told.taken.iter().map(one).collect_view()}</ul>
+        }
+        .into_any()
+    })
+}
+
+/// Every other way to hold the meter.
+fn other_ways(app: App, site: &Site, hold: Memo<Hold>, chosen: RwSignal<Option<Hold>>) -> AnyView {
+    let speaker = app.speaker();
+    let pairs = [Pair::HighLow, Pair::HighReference, Pair::LowReference];
+    let with_at = |at| Hold { at, pair: Pair::HighLow, doing: Doing::Nothing };
+    let choice = |name: &'static str, legend: w::Word, options: Vec<(Hold, String)>, part: fn(Hold, Hold) -> Hold| {
+        let rows = options.iter().map(|(hold, title)| Row::new(hold.key(), title.as_str(), "")).collect();
+        let keys: Vec<Hold> = options.into_iter().map(|(hold, _)| hold).collect();
+        let is = Signal::derive(move || {
+            let now = hold.get();
+            keys.iter().find(|option| part(now, **option) == now).map(|option| option.key())
+        });
+        view! {
+            <Choice name legend=app.word(legend) rows chosen=is error=no_error()
+                on_choose=move |key: String| if let Some(option) = Hold::from_key(&key) {
+                    chosen.set(Some(part(hold.get_untracked(), option)));
+                }/>
+        }
+        .into_any()
+    };
+    let wheres = places(site).into_iter().map(|at| (with_at(at), speaker.place(site, at))).collect();
+    let betweens = pairs.map(|pair| Hold { pair, ..with_at(Stop::Monitor) });
+    let betweens = betweens.map(|hold| (hold, speaker.name(&hold.pair_name().0).to_string())).to_vec();
+    let doings = Doing::all(site)
+        .into_iter()
+        .map(|doing| (Hold { doing, ..with_at(Stop::Monitor) }, speaker.because(&doing.told(site))))
+        .collect();
+    view! {
+        {choice("trace-at", w::TRACE_AT, wheres, |now, option| Hold { at: option.at, ..now })}
+        {choice("trace-pair", w::TRACE_PAIR, betweens, |now, option| Hold { pair: option.pair, ..now })}
+        {choice("trace-doing", w::TRACE_DOING, doings, |now, option| Hold { doing: option.doing, ..now })}
+    }
+    .into_any()
+}

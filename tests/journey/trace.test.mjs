@@ -1,0 +1,85 @@
+// Ohms, reading by reading: in a job with the site's numbers, and by hand for a bus without a job.
+
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { enter, kept, onScreen, openCard, openDemo, primary, touch, type } from "./app.mjs";
+import { Site, axe, openBrowser, troubles, until, untilDrawn, visit } from "./lib.mjs";
+
+const READING = "The meter's reading";
+const causes = (page) => page.locator(".suspicion .row-title").allInnerTexts();
+const now = (page) => page.locator(".next .next-action").innerText();
+
+async function take(page, text) {
+  await type(page, READING, text);
+  await primary(page).click();
+  await until(page, () => document.querySelector("#trace-ohms").value === "");
+}
+
+test("in a job: from one terminator seen to the place of the fault", async (t) => {
+  const site = await Site.start(t);
+  const browser = await openBrowser(t);
+  const page = await visit(browser, site.url);
+  const trouble = troubles(page);
+  await openDemo(page, "Lark");
+  await openCard(page, "volts");
+  await enter(page, { "Volts, wire H to wire L": "0.001", "Volts, wire H to the reference": "0.02", "Volts, wire L to the reference": "0.02" });
+  await openCard(page, "ohms");
+  await enter(page, { "Ohms, wire H to wire L": "118.6" });
+  await page.locator(".finding-fails").waitFor();
+  await touch(page, "Ohms, reading by reading");
+  await onScreen(page, "Ohms, reading by reading");
+  // The card's reading is here already: a missing terminator or an open wire, at either end or in any lead.
+  await page.locator(".suspicion").first().waitFor();
+  const first = await causes(page);
+  assert.ok(first.includes("One terminator missing") && first.includes("One data wire open"), first.join());
+  // Another reading of the person's own choice: the terminator at the bank's end pulled, and nothing changes.
+  await page.locator("summary", { hasText: "Measure something else" }).click();
+  await page.getByText("Pull the terminator at the bank's free end").click();
+  assert.match(await page.locator(".next .see").innerText(), /A whole bus reads 1\d\d/);
+  await take(page, "118.6");
+  await until(page, () => document.querySelectorAll(".taken").length === 2);
+  assert.match(await page.locator(".suspicion").first().innerText(), /One terminator missing[^]*at the bank's free end/);
+  assert.deepEqual(await axe(page), []);
+  // It is kept, and taking it back brings the first picture back.
+  await page.waitForTimeout(600);
+  const texts = Object.values((await kept(page)).local);
+  assert.ok(texts.some((text) => JSON.parse(text).job.observations.some((seen) => seen.of.hold === "monitor.hl.terminator-bank")));
+  await page.reload();
+  await untilDrawn(page);
+  await until(page, () => document.querySelectorAll(".taken").length === 2);
+  const job = page.url().match(/#\/job\/([^/]+)/)[1];
+  await page.goto(`${site.url}#/job/${job}/record`);
+  await onScreen(page, "Record");
+  assert.match(await page.locator("main").innerText(), /Pull the terminator at the bank's free end/);
+  await page.goto(`${site.url}#/job/${job}/ohms`);
+  await page.locator(".taken", { hasText: "Wire H to wire L" }).nth(1).getByRole("button").click();
+  await until(page, () => document.querySelectorAll(".taken").length === 1);
+  assert.deepEqual(await causes(page), first);
+  assert.deepEqual(trouble, []);
+});
+
+test("by hand: what is measured as advised is kept over a reload", async (t) => {
+  const site = await Site.start(t);
+  const browser = await openBrowser(t);
+  const page = await visit(browser, `${site.url}#/measure/ohms`);
+  const trouble = troubles(page);
+  assert.match(await now(page), /Wire H to wire L, at the monitor's end/);
+  await primary(page).click();
+  assert.match(await page.locator("#trace-ohms-error").innerText(), /\.$/);
+  await take(page, "60,3 Ω");
+  await page.locator(".finding-holds").waitFor();
+  assert.equal((await causes(page))[0], "Nothing wrong that ohms can show");
+  await page.locator(".taken").getByRole("button").click();
+  await until(page, () => !document.querySelector(".taken"));
+  await take(page, "OL");
+  await page.locator(".finding-fails").waitFor();
+  await until(page, () => /tells most|would tell much/.test(document.querySelector(".next .hint").textContent));
+  const advised = await now(page);
+  assert.notEqual(advised, "Wire H to wire L, at the monitor's end");
+  await type(page, READING, "half-typed");
+  await page.reload();
+  await untilDrawn(page);
+  assert.equal(await page.getByLabel(READING).inputValue(), "half-typed");
+  await until(page, (advised) => document.querySelector(".next .next-action").innerText === advised, advised);
+  assert.deepEqual(trouble, []);
+});
