@@ -7,7 +7,7 @@ use sixty_ohms::core::bank::findings::join::join;
 use sixty_ohms::core::bank::findings::numbers::{Line, Numbers, Plate, Said, Series, bank_of, must_show, of_alike};
 use sixty_ohms::core::bank::findings::rest::{picture, rest};
 use sixty_ohms::core::bank::findings::sharing::{Lead, SharingFinding, SharingPlan, bars, odd, share};
-use sixty_ohms::core::bank::findings::{Judgement, SOURCES, names};
+use sixty_ohms::core::bank::findings::{SOURCES, names};
 use sixty_ohms::core::bank::join::{Candidate, How};
 use sixty_ohms::core::bank::modules::{Bank, BankError};
 use sixty_ohms::core::bank::sharing::{SharingError, Wiring};
@@ -15,6 +15,7 @@ use sixty_ohms::core::bank::shown::{Shown, What};
 use sixty_ohms::core::because::Because;
 use sixty_ohms::core::entry::{self, Entry, read_in};
 use sixty_ohms::core::job::assess::Verdict;
+use sixty_ohms::core::judged::Judged;
 use sixty_ohms::core::units::{AmpereHours, Amperes, Kind, Metres, Ohms, Percent, Quantity, SquareMillimetres, Volts};
 
 fn typed(text: &str, kind: Kind) -> entry::Shown {
@@ -157,11 +158,11 @@ fn lark() -> Bank {
 #[test]
 fn the_display_agrees_or_its_fault_is_named() {
     let agree = held_against(&lark(), &[(What::Capacity, "690"), (What::Soc, "80"), (What::Voltage, "13.3")]);
-    assert!(agree.findings.iter().all(|finding| finding.judgement.verdict == Verdict::Holds));
+    assert!(agree.findings.iter().all(|finding| finding.judged.verdict == Verdict::Holds));
     assert_eq!(agree.causes, []);
 
     let less = held_against(&lark(), &[(What::Capacity, "460"), (What::ChargeHeld, "368"), (What::Modules, "2")]);
-    assert!(less.findings.iter().all(|finding| finding.judgement.verdict == Verdict::Fails));
+    assert!(less.findings.iter().all(|finding| finding.judged.verdict == Verdict::Fails));
     assert_eq!(less.causes.first(), Some(&(Because::CauseSilent {}, Because::TellSilent {})));
 
     let sign = held_against(&lark(), &[(What::Capacity, "690"), (What::Soc, "80"), (What::Current, "-60")]);
@@ -174,7 +175,7 @@ fn the_display_agrees_or_its_fault_is_named() {
 
     // The bank's current was not said, so the one shown is not judged.
     let unknown = held_against(&series, &[(What::Current, "12")]);
-    assert_eq!(unknown.findings[0].judgement.verdict, Verdict::NotDone);
+    assert_eq!(unknown.findings[0].judged.verdict, Verdict::NotDone);
 }
 
 /// Section 2.3: ±12.5 mV a cell at 3.300 V: 61 to 74 %; ±20 mV: 54 to 84 %.
@@ -185,7 +186,7 @@ fn a_voltage_on_the_plateau_says_little() {
         near(Some(found.range.low.get()), low, 1.0, "low");
         near(Some(found.range.high.get()), high, 1.0, "high");
         assert!(found.wide.low < found.range.low && found.wide.high > found.range.high);
-        assert_eq!(found.judgement.verdict, Verdict::LookAgain);
+        assert_eq!(found.judged.verdict, Verdict::LookAgain);
     }
 }
 
@@ -193,11 +194,11 @@ fn a_voltage_on_the_plateau_says_little() {
 #[test]
 fn at_the_ends_it_tells() {
     let empty = rest(typed("11.79", Kind::Volts), 4, Some(Volts::of(0.02))).unwrap();
-    assert_eq!(empty.judgement.verdict, Verdict::Holds);
+    assert_eq!(empty.judged.verdict, Verdict::Holds);
     assert!(empty.range.low.get() < 2.0 && empty.range.high.get() > 2.0, "{empty:?}");
     let full = rest(typed("58.00", Kind::Volts), 16, Some(Volts::of(0.05))).unwrap();
-    assert_eq!(full.judgement.verdict, Verdict::Holds);
-    let beyond = |text, cells| rest(typed(text, Kind::Volts), cells, Some(Volts::of(0.02))).unwrap().judgement;
+    assert_eq!(full.judged.verdict, Verdict::Holds);
+    let beyond = |text, cells| rest(typed(text, Kind::Volts), cells, Some(Volts::of(0.02))).unwrap().judged;
     assert!(matches!(beyond("13.3", 8).because, Because::RestBelow { .. }), "four cells taken for eight");
     assert!(matches!(beyond("26.6", 4).because, Because::RestAbove { .. }), "eight cells taken for four");
     assert!(rest(typed("13.3", Kind::Volts), 0, None).is_err());
@@ -235,19 +236,19 @@ fn joining() {
     let lead = Some(Ohms::of(0.0));
     let two = |a, b| join(&[a, b], How::Parallel, Some(4), lead);
     let close = two(candidate(13.30, Some(80.0)), candidate(13.25, Some(78.0)));
-    assert_eq!(close.judgement.verdict, Verdict::Holds);
+    assert_eq!(close.judged.verdict, Verdict::Holds);
     near(close.equalising.map(Quantity::get), 2.78, 0.005, "0.05 V");
     let apart = two(candidate(13.60, Some(80.0)), candidate(13.20, Some(78.0)));
-    assert_eq!(apart.judgement.verdict, Verdict::Fails);
+    assert_eq!(apart.judged.verdict, Verdict::Fails);
     near(apart.equalising.map(Quantity::get), 22.2, 0.05, "0.40 V");
     let flat = two(candidate(13.10, Some(30.0)), candidate(13.12, Some(70.0)));
-    assert!(matches!(flat.judgement.because, Because::JoinSocApart { .. }));
+    assert!(matches!(flat.judged.because, Because::JoinSocApart { .. }));
     let unknown = two(candidate(13.30, None), candidate(13.30, Some(80.0)));
-    assert_eq!(unknown.judgement.verdict, Verdict::NotDone);
+    assert_eq!(unknown.judged.verdict, Verdict::NotDone);
     let series = join(&[candidate(13.3, Some(100.0)), candidate(13.3, Some(99.5))], How::Series, Some(4), lead);
-    assert_eq!((series.judgement.verdict, series.equalising), (Verdict::Holds, None));
+    assert_eq!((series.judged.verdict, series.equalising), (Verdict::Holds, None));
     let not_full = join(&[candidate(13.3, Some(80.0)), candidate(13.3, Some(80.0))], How::Series, Some(4), lead);
-    assert_eq!(not_full.judgement.verdict, Verdict::LookAgain);
+    assert_eq!(not_full.judged.verdict, Verdict::LookAgain);
 }
 
 fn plan(wiring: Wiring) -> SharingPlan {
@@ -272,7 +273,7 @@ fn sharing_of_the_worked_example() {
     for (got, wanted) in found.currents.iter().zip([65.24, 51.77, 43.47, 39.52]) {
         near(Some(got.get()), wanted, 0.005_01, "same end");
     }
-    assert_eq!((found.hardest, found.judgement.verdict), (1, Verdict::Fails));
+    assert_eq!((found.hardest, found.judged.verdict), (1, Verdict::Fails));
     let gain = |wiring| found.gains.iter().find(|gain| gain.wiring == wiring).unwrap();
     near(Some(gain(Wiring::Diagonal).most.get()), 52.38, 0.005_01, "diagonal");
     near(Some(gain(Wiring::Middle).most.get()), 52.38, 0.005_01, "middle");
@@ -280,7 +281,7 @@ fn sharing_of_the_worked_example() {
     // 100 A in module 1: 200 A × 100 / 65.24.
     near(gain(Wiring::SameEnd).at_limit.map(Quantity::get), 306.6, 0.1, "bank current at the limit");
     near(gain(Wiring::Busbar).at_limit.map(Quantity::get), 400.0, 1e-6, "even");
-    assert_eq!(solved(Wiring::Diagonal).judgement.verdict, Verdict::Holds);
+    assert_eq!(solved(Wiring::Diagonal).judged.verdict, Verdict::Holds);
     let (lengths, mean) = bars(&found);
     near(lengths.first().copied(), 1.0, 1e-12, "the longest");
     near(Some(mean), 50.0 / 65.24, 1e-4, "mean");
@@ -292,7 +293,7 @@ fn a_charging_current_and_a_limit_passed() {
     near(charging.currents.first().map(|current| current.get()), -65.24, 0.005_01, "in");
     assert_eq!(charging.hardest, 1);
     let over = share(&SharingPlan { limit: Some(Amperes::of(60.0)), ..plan(Wiring::SameEnd) }).unwrap();
-    assert!(matches!(over.judgement.because, Because::ShareOverLimit { .. }));
+    assert!(matches!(over.judged.because, Because::ShareOverLimit { .. }));
     let none = share(&SharingPlan { load: Amperes::of(0.0), ..plan(Wiring::SameEnd) });
     assert_eq!(none, Err(SharingError::NoCurrent));
     let bare = SharingPlan { inner: Ohms::of(0.0), link: Lead::Resistance(Ohms::of(0.0)), ..plan(Wiring::SameEnd) };
@@ -320,12 +321,12 @@ fn the_odd_module_is_found_again() {
     let real = Circuit::new(branches, vec![link; 3], (1, 4)).unwrap().share(Amperes::of(200.0)).unwrap();
     let found = odd(&plan(Wiring::Diagonal), &real.currents).unwrap();
     assert_eq!(found.found.suspect, Some(3));
-    assert!(matches!(found.judgement.because, Because::OddFound { .. }), "{:?}", found.judgement);
+    assert!(matches!(found.judged.because, Because::OddFound { .. }), "{:?}", found.judged);
     let even = odd(&plan(Wiring::Diagonal), &solved(Wiring::Diagonal).currents).unwrap();
-    assert_eq!((even.judgement.verdict, even.found.suspect), (Verdict::Holds, None));
+    assert_eq!((even.judged.verdict, even.found.suspect), (Verdict::Holds, None));
     let pair = SharingPlan { modules: 2, ..plan(Wiring::Diagonal) };
     let either = odd(&pair, &[Amperes::of(70.0), Amperes::of(30.0)]).unwrap();
-    assert_eq!(either.judgement.because, Because::OddEither {});
+    assert_eq!(either.judged.because, Because::OddEither {});
 }
 
 /// Everything that these findings name is in the content, and every sentence is filled.
@@ -333,31 +334,29 @@ fn the_odd_module_is_found_again() {
 fn every_sentence_is_whole() {
     let content = built_in();
     let speaker = Speaker::english(&content);
-    let mut said: Vec<Judgement> = Vec::new();
+    let mut said: Vec<Judged> = Vec::new();
     for (text, cells) in [("13.2", 4), ("11.79", 4), ("13.3", 8), ("26.6", 4)] {
-        said.push(rest(typed(text, Kind::Volts), cells, None).unwrap().judgement);
+        said.push(rest(typed(text, Kind::Volts), cells, None).unwrap().judged);
     }
     for volts in [13.3, 13.6] {
         for percent in [None, Some(72.0), Some(80.0), Some(30.0)] {
             for how in [How::Parallel, How::Series] {
                 let list = [candidate(13.3, Some(80.0)), candidate(volts, percent)];
-                said.push(join(&list, how, Some(4), Some(Ohms::of(0.001))).judgement);
+                said.push(join(&list, how, Some(4), Some(Ohms::of(0.001))).judged);
             }
         }
     }
-    said.extend([Wiring::SameEnd, Wiring::Diagonal, Wiring::Busbar].map(|wiring| solved(wiring).judgement));
+    said.extend([Wiring::SameEnd, Wiring::Diagonal, Wiring::Busbar].map(|wiring| solved(wiring).judged));
     let shown = held_against(&lark(), &[(What::Capacity, "460"), (What::Soc, "81"), (What::Voltage, "13.4")]);
-    said.extend(shown.findings.into_iter().map(|finding| finding.judgement));
+    said.extend(shown.findings.into_iter().map(|finding| finding.judged));
     assert!(said.len() > 20);
-    for judgement in said {
-        for because in
-            [&judgement.because].into_iter().chain(&judgement.next).chain(&judgement.sum).chain(&judgement.may_be)
-        {
+    for judged in said {
+        for because in [&judged.because].into_iter().chain(&judged.next).chain(&judged.sum).chain(&judged.may_be) {
             let text = speaker.because(because);
             assert!(text.starts_with(|c: char| c.is_uppercase() || !c.is_alphabetic()), "{because:?}: {text}");
             assert!(text.len() > 10 && !text.contains(['{', '}', '|']) && text.ends_with('.'), "{because:?}: {text}");
         }
-        for source in judgement.sources {
+        for source in judged.sources {
             assert!(SOURCES.contains(&source) && content.sources.contains_key(source), "{source}");
         }
     }

@@ -7,10 +7,11 @@ use sixty_ohms::core::bus::copper::{area_of_gauge, resistance};
 use sixty_ohms::core::bus::rs485::Bias;
 use sixty_ohms::core::entry::{Entry, Shown, Unreadable, read, read_in};
 use sixty_ohms::core::job::assess::Verdict;
+use sixty_ohms::core::judged::Judged;
 use sixty_ohms::core::measure::length::{Compared, Plan, compare};
 use sixty_ohms::core::measure::profile::{Agreement, Speaker, Speaking, Symptom, agree};
 use sixty_ohms::core::measure::rs485::{Load, Pair, Terminated, judge_idle, judge_polarity, pair_reading};
-use sixty_ohms::core::measure::{Judged, NAMES, SOURCES, volts};
+use sixty_ohms::core::measure::{NAMES, SOURCES, volts};
 use sixty_ohms::core::units::{BitRate, Celsius, Count, Kind, Metres, Ohms, Quantity, SquareMillimetres, Volts};
 
 fn shown(text: &str) -> Shown {

@@ -1,5 +1,6 @@
 //! Sums of the bank's numbers.
 
+mod charge;
 mod circuit;
 
 use crate::Sum;
@@ -47,6 +48,15 @@ pub const SUMS: &[Sum] = &[
                  parallel (if left out)|series",
         result: "bank_charge_limit_A, sum_of_limits_A, binding_module; the same for discharge",
         run: bank_limits,
+    },
+    Sum {
+        name: "charge_asked",
+        about: "Is what a bank asks of its chargers what it may ask, and when will it be full?",
+        inputs: "bank (as bank_total; a module may say series_cells); asked_V, asked_A, optional coldest_charge_C (0), \
+                 hottest_charge_C (45)",
+        result: "verdict: holds|look-again|fails|not-done (null: nothing asked), because: [], sum_A, shared_A, if_whole_A, \
+                 one_missing_A, missing, sum_V, weakest_V, cells: [least, most], hours_to_full, hours_to_full_as_asked",
+        run: charge::charge_asked,
     },
     Sum {
         name: "sunspec_point",
@@ -137,6 +147,7 @@ fn module(value: &Value) -> Result<Module, String> {
     Ok(Module {
         capacity: quantity(value, "capacity_Ah")?,
         nominal: quantity(value, "nominal_V")?,
+        series_cells: whole(value, "series_cells")?,
         soh: quantity(value, "soh_percent")?,
         soc: quantity(value, "soc_percent")?,
         soc_basis: match value.get("soc_basis").filter(|basis| !basis.is_null()) {

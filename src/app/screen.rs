@@ -14,6 +14,8 @@ pub enum Screen {
     SitePart(String, SitePart),
     /// One card of a job, by its key.
     Card(String, String),
+    /// The bank of a job, module by module.
+    JobBank(String),
     Record(String),
     Notes(String),
     /// The bus of a job, reading by reading.
@@ -107,6 +109,7 @@ impl Screen {
                 None => Screen::Unknown,
             },
             ["job", id, "card", card] => Screen::Card((*id).into(), (*card).into()),
+            ["job", id, "bank"] => Screen::JobBank((*id).into()),
             ["job", id, "record"] => Screen::Record((*id).into()),
             ["job", id, "notes"] => Screen::Notes((*id).into()),
             ["job", id, "profile"] => Screen::JobProfile((*id).into()),
@@ -140,6 +143,7 @@ impl Screen {
             Screen::Job(_) => Some(Screen::Jobs),
             Screen::Site(id)
             | Screen::Card(id, _)
+            | Screen::JobBank(id)
             | Screen::Record(id)
             | Screen::Notes(id)
             | Screen::Trace(id)
@@ -167,6 +171,7 @@ impl Screen {
             | Screen::Site(_)
             | Screen::SitePart(..)
             | Screen::Card(..)
+            | Screen::JobBank(_)
             | Screen::Record(_)
             | Screen::Notes(_)
             | Screen::Trace(_)
@@ -199,6 +204,7 @@ impl fmt::Display for Screen {
             Screen::Site(id) => format!("{}/site", job(id)),
             Screen::SitePart(id, part) => format!("{}/site/{}", job(id), part.key()),
             Screen::Card(id, card) => format!("{}/card/{}", job(id), encode(card)),
+            Screen::JobBank(id) => format!("{}/bank", job(id)),
             Screen::Record(id) => format!("{}/record", job(id)),
             Screen::JobProfile(id) => format!("{}/profile", job(id)),
             Screen::Trace(id) => format!("{}/ohms", job(id)),
@@ -290,6 +296,7 @@ mod tests {
             Just(Screen::Parts),
             id.prop_map(Screen::Job),
             id.prop_map(Screen::Site),
+            id.prop_map(Screen::JobBank),
             id.prop_map(Screen::Record),
             id.prop_map(Screen::Trace),
             id.prop_map(Screen::JobProfile),

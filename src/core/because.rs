@@ -95,7 +95,7 @@ macro_rules! reasons {
 }
 
 use crate::core::units::{
-    AmpereHours, Amperes, BitRate, Celsius, Metres, Ohms, OhmsPerMetre, Percent, Reach, SquareMillimetres, Volts,
+    AmpereHours, Amperes, BitRate, Celsius, Hours, Metres, Ohms, OhmsPerMetre, Percent, Reach, SquareMillimetres, Volts,
 };
 
 reasons! {
@@ -316,19 +316,23 @@ reasons! {
     BasisCellSpread = "basis-cell-spread" {}
     BasisAnswering = "basis-answering" { answering: u32, expected: u32 }
     BasisLimitSum = "basis-limit-sum" {}
+    BasisLimitMissing = "basis-limit-missing" {}
     BasisLimitShared = "basis-limit-shared" {}
     BasisVoltageLimit = "basis-voltage-limit" {}
     BasisVoltageLimitCautious = "basis-voltage-limit-cautious" {}
     BasisToFloor = "basis-to-floor" {}
     BasisToFull = "basis-to-full" {}
+    StringsUnlikeCells = "strings-unlike-cells" { least: u32, most: u32 }
     StringsNotJudged = "strings-not-judged" { count: u32, who: String }
     ChargeHeldOffBy = "charge-held-off-by" { count: u32, who: String }
     DischargeHeldOffBy = "discharge-held-off-by" { count: u32, who: String }
 
     // The display against the bank's numbers.
     ShownNear = "shown-near" { shown: Figure, expected: Figure, error: Figure }
+    ShownIsNot = "shown-is-not" { shown: Figure, expected: Figure }
     ShownOff = "shown-off" { shown: Figure, expected: Figure, error: Figure }
     ShownUnknown = "shown-unknown" { shown: Figure }
+    ShownProduct = "shown-product" { shown: Figure, voltage: Figure, current: Figure, expected: Figure }
     ShownWithin = "shown-within" { error: Figure }
     CauseNothing = "cause-nothing" {}
     CauseSilent = "cause-silent" {}
@@ -350,6 +354,30 @@ reasons! {
     TellBasis = "tell-basis" {}
     TellDevice = "tell-device" {}
     TellStale = "tell-stale" {}
+
+    // What the bank asks of its chargers.
+    AskHeldOff = "ask-held-off" { asked: Amperes }
+    AskForMissing = "ask-for-missing" { asked: Amperes, limit: Amperes, whole: Amperes }
+    AskOverSum = "ask-over-sum" { asked: Amperes, limit: Amperes }
+    AskOverShared = "ask-over-shared" { asked: Amperes, limit: Amperes }
+    AskCurrentFits = "ask-current-fits" { asked: Amperes, limit: Amperes }
+    AskCurrentUnknown = "ask-current-unknown" { asked: Amperes }
+    AskTooCold = "ask-too-cold" { at: Stop, reading: Celsius, limit: Celsius }
+    AskNearlyCold = "ask-nearly-cold" { at: Stop, reading: Celsius, limit: Celsius }
+    AskTooHot = "ask-too-hot" { at: Stop, reading: Celsius, limit: Celsius }
+    AskVoltsOver = "ask-volts-over" { asked: Volts, limit: Volts }
+    AskVoltsOverCells = "ask-volts-over-cells" { asked: Volts, cells: u32, limit: Volts }
+    AskVoltsOverWeakest = "ask-volts-over-weakest" { asked: Volts, limit: Volts }
+    AskVoltsLow = "ask-volts-low" { asked: Volts, least: Volts }
+    AskVoltsFit = "ask-volts-fit" { asked: Volts, limit: Volts }
+    AskVoltsUnknown = "ask-volts-unknown" { asked: Volts }
+    AskSetChargers = "ask-set-chargers" {}
+    AskSumCurrent = "ask-sum-current" { limit: Amperes }
+    AskSumShared = "ask-sum-shared" { limit: Amperes }
+    AskSumMissing = "ask-sum-missing" { limit: Amperes, at: Stop }
+    AskSumVolts = "ask-sum-volts" { limit: Volts }
+    AskFullNow = "ask-full-now" { hours: Hours }
+    AskFullAsked = "ask-full-asked" { current: Amperes, hours: Hours }
 
     // Rest voltage.
     RestTells = "rest-tells" { low: Percent, high: Percent }

@@ -10,6 +10,7 @@ pub mod codes;
 pub mod entry;
 pub mod faults;
 pub mod job;
+pub mod judged;
 pub mod measure;
 pub mod site;
 pub mod units;

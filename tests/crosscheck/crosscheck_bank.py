@@ -25,6 +25,7 @@ import numpy as np
 
 sys.dont_write_bytecode = True
 from bank_causes import FIGURES, own_explanations
+from bank_charge import own_charge, random_asks
 from bank_totals import NAN, column, own_total, pick, random_bank
 
 ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
@@ -465,6 +466,29 @@ def check_reconcile(door, random, count):
     return score
 
 
+def check_charge(door, random, count):
+    """Bounds and times to the last digits; the verdict and every reason, by rules written anew in bank_charge."""
+    score, cases = Score("charge_asked", 1e-9), []
+    for _ in range(count):
+        bank = random_bank(random)
+        bank.pop("floor_soc_percent", None)
+        cases.append(random_asks(random, bank))
+    for case, answer in zip(cases, door.ask("charge_asked", cases)):
+        score.cases += 1
+        got = answer.get("result")
+        if got is None:
+            score.same("an answer", answer.get("error"), None)
+            continue
+        wanted = own_charge(case)
+        for key in ("sum_A", "shared_A", "if_whole_A", "one_missing_A", "sum_V", "weakest_V"):
+            score.same(key, got[key], wanted[key])
+        for key in ("hours_to_full", "hours_to_full_as_asked"):
+            score.same(key, got[key], wanted[key])
+        score.same("verdict", got["verdict"], wanted["verdict"])
+        score.same(f"because {case}", " ".join(sorted(got["because"])), " ".join(sorted(wanted["because"])))
+    return score
+
+
 # --------------------------------------------------------------------------------------------------
 
 
@@ -486,7 +510,7 @@ def main():
     door = Door(asked.sums or find_door())
     seeded = lambda number: np.random.default_rng([asked.seed, number])
     checks = [check_total, check_limits, check_points, check_flags, check_rest]
-    checks += [check_join, check_sharing, check_odd, check_reconcile]
+    checks += [check_join, check_sharing, check_odd, check_reconcile, check_charge]
     passed = failed = 0
     scores = [check(door, seeded(number), asked.cases) for number, check in enumerate(checks)]
     spice = check_spice(door, seeded(len(checks)))

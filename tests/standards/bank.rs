@@ -1,5 +1,6 @@
 //! The bank's numbers against outside sources. Each table carries its source; marks are explained in README.md.
 
+mod charge;
 mod properties;
 mod sharing;
 

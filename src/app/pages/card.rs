@@ -18,8 +18,8 @@ use crate::content::walk::{Card, Progress};
 use crate::content::words as w;
 use crate::core::because::Arg;
 use crate::core::entry::{self, Entry};
-use crate::core::job::assess::{Assessment, Finding, Verdict, assess};
-use crate::core::job::check::{Asks, Check};
+use crate::core::job::assess::{Assessment, Finding, Verdict};
+use crate::core::job::check::{self, Asks, Check};
 use crate::core::job::strip::draw;
 use crate::core::job::{Job, Observation, Seen, Subject};
 use crate::core::site::Site;
@@ -41,7 +41,7 @@ struct Standing {
 impl Standing {
     fn of(job: Job, key: &str) -> Option<Standing> {
         let site = job.site.site().ok()?;
-        let assessment = assess(&site, &job.observations);
+        let assessment = job.assess(&site);
         let progress = Progress::of(app().content, &site, &job, &assessment);
         let index = progress.index(key)?;
         Some(Standing { job, site, assessment, progress, index })
@@ -123,6 +123,11 @@ fn CardView(first: Standing, standing: Memo<Standing>) -> impl IntoView {
     let errors = RwSignal::new(BTreeMap::<Check, String>::new());
     let asks = card.asks.iter().map(|check| view! { <Ask check=*check standing errors/> }).collect_view();
     let back = name_of(app, &first.job);
+    let is_number = card.asks.iter().any(|check| check.part() == check::Part::Numbers);
+    let bank = is_number.then(|| {
+        let row = go_row(&Screen::JobBank(first.job.id.clone()), app.word(w::JOB_BANK), app.word(w::JOB_BANK_ABOUT));
+        view! { <ul class="rows">{row}</ul> }
+    });
     view! {
         <div class="page page-card">
             <Head title=spoken.action over back/>
@@ -133,6 +138,7 @@ fn CardView(first: Standing, standing: Memo<Standing>) -> impl IntoView {
             {caution}
             {asks}
             <p class="why"><strong>{app.word(w::CARD_WHY)}": "</strong>{spoken.why}</p>
+            {bank}
             <Foot standing errors tick=spoken.tick/>
         </div>
     }

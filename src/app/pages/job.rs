@@ -12,7 +12,7 @@ use crate::content::walk::{Progress, State};
 use crate::content::words as w;
 use crate::core::because::Arg;
 use crate::core::job::Job;
-use crate::core::job::assess::{Verdict, assess};
+use crate::core::job::assess::Verdict;
 use crate::core::job::strip::{Lit, draw};
 use leptos::prelude::*;
 
@@ -42,7 +42,7 @@ fn JobView(job: Job) -> impl IntoView {
         .into_any();
     };
     let speaker = app.speaker();
-    let assessment = assess(&site, &job.observations);
+    let assessment = job.assess(&site);
     let progress = Progress::of(app.content, &site, &job, &assessment);
     let next = progress.next.map(|index| &progress.cards[index]);
     let lit = next.map_or(Lit::Everything, |card| card.lit);
@@ -110,6 +110,7 @@ fn JobView(job: Job) -> impl IntoView {
             <section>
                 <h2>{app.word(w::JOB_MORE)}</h2>
                 <ul class="rows">
+                    {go_row(&Screen::JobBank(id.clone()), app.word(w::JOB_BANK), app.word(w::JOB_BANK_ABOUT))}
                     {go_row(&Screen::Record(id.clone()), app.word(w::JOB_RECORD), app.word(w::JOB_RECORD_ABOUT))}
                     {go_row(&Screen::Site(id.clone()), app.word(w::JOB_SITE), app.word(w::JOB_SITE_ABOUT))}
                     {go_row(&Screen::Trace(id.clone()), app.word(w::TRACE_TITLE), app.word(w::TRACE_ABOUT))}

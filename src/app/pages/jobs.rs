@@ -10,7 +10,6 @@ use crate::content::walk::Progress;
 use crate::content::words as w;
 use crate::core::because::Arg;
 use crate::core::job::Job;
-use crate::core::job::assess::assess;
 use crate::core::job::stored::SetAside;
 use leptos::prelude::*;
 
@@ -93,7 +92,7 @@ fn row(app: App, job: &Job) -> impl IntoView + use<> {
     let (state, verdict) = match job.site.site() {
         Err(_) => (app.word(w::JOBS_DESCRIBE).to_string(), None),
         Ok(site) => {
-            let assessment = assess(&site, &job.observations);
+            let assessment = job.assess(&site);
             let progress = Progress::of(app.content, &site, job, &assessment);
             let state = match progress.next {
                 Some(next) => {

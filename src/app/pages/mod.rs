@@ -29,6 +29,7 @@ pub fn draw(screen: &Screen) -> AnyView {
         Screen::Site(id) => view! { <site::SiteSummary id/> }.into_any(),
         Screen::SitePart(id, part) => view! { <site::SiteQuestion id part/> }.into_any(),
         Screen::Card(id, key) => view! { <card::CardPage id key/> }.into_any(),
+        Screen::JobBank(id) => view! { <bank::JobBank id/> }.into_any(),
         Screen::Record(id) => view! { <record::Record id/> }.into_any(),
         Screen::Notes(id) => view! { <notes::Notes id/> }.into_any(),
         Screen::JobProfile(id) => view! { <measure::JobProfile id/> }.into_any(),

@@ -2,6 +2,7 @@
 
 use crate::app::device::{clock, page};
 use crate::app::frame::{App, app};
+use crate::app::pages::bank::in_record;
 use crate::app::pages::entries::with_job;
 use crate::app::pages::jobs::name_of;
 use crate::app::parts::badge::Badge;
@@ -12,7 +13,8 @@ use crate::app::parts::strip::BusStrip;
 use crate::content::walk::Progress;
 use crate::content::words as w;
 use crate::core::because::Arg;
-use crate::core::job::assess::{Assessment, Finding, Verdict, assess};
+use crate::core::job::assess::{Assessment, Finding, Verdict};
+use crate::core::job::bank;
 use crate::core::job::check::Check;
 use crate::core::job::strip::{Lit, draw};
 use crate::core::job::trace;
@@ -56,7 +58,7 @@ pub fn Record(id: String) -> impl IntoView {
 fn Body(job: Job, site: Site) -> impl IntoView {
     let app = app();
     let speaker = app.speaker();
-    let assessment = assess(&site, &job.observations);
+    let assessment = job.assess(&site);
     let strip = draw(&site, Lit::Nothing, assessment.suspect);
     let sources = sources_of(&assessment);
     let count = |verdict| Arg::Count(assessment.count(verdict) as u32);
@@ -70,6 +72,7 @@ fn Body(job: Job, site: Site) -> impl IntoView {
         ],
     );
     let checks = assessment.findings.iter().map(|finding| finding_row(app, &job, finding, &sources)).collect_view();
+    let bank = assessment.bank.as_ref().and_then(|held| in_record(&job, held));
     let traced = trace::told(&site, &job.observations).taken.into_iter().filter_map(|(hold, seen)| {
         let of = hold.subject(&site);
         let at = job.last(&of).filter(|_| matches!(of, Subject::Hold(_)))?.at;
@@ -105,6 +108,7 @@ fn Body(job: Job, site: Site) -> impl IntoView {
         <h2>{app.word(w::RECORD_CHECKS)}</h2>
         <p class="small">{counts}</p>
         <ul class="record-checks">{checks}{traced}</ul>
+        {bank}
         {(!earlier.is_empty()).then(|| view! {
             <h2>{app.word(w::RECORD_HISTORY)}</h2>
             <ul class="record-cards">{earlier}</ul>
@@ -136,7 +140,8 @@ fn alarms(app: App, job: &Job) -> Option<impl IntoView + use<>> {
 /// The sources of all checks that were done, each once, in the order of their first use.
 fn sources_of(assessment: &Assessment) -> Vec<&'static str> {
     let mut keys = Vec::new();
-    for key in assessment.findings.iter().flat_map(|finding| &finding.sources) {
+    let beside = assessment.bank.iter().flat_map(bank::beside).flat_map(|judged| &judged.sources);
+    for key in assessment.findings.iter().flat_map(|finding| &finding.sources).chain(beside) {
         if !keys.contains(key) {
             keys.push(*key);
         }

@@ -2,6 +2,7 @@
 
 use crate::app::frame::app;
 use crate::app::parts::icon::{Icon, icon};
+use crate::content::words as w;
 use crate::core::job::assess::Verdict;
 use leptos::prelude::*;
 
@@ -15,12 +16,21 @@ pub fn verdict_icon(verdict: Verdict) -> Icon {
 }
 
 #[component]
-pub fn Badge(verdict: Verdict) -> impl IntoView {
+pub fn Badge(
+    verdict: Verdict,
+    /// Said instead of *not done*.
+    #[prop(optional)]
+    not_done: Option<w::Word>,
+) -> impl IntoView {
     let app = app();
+    let word = match not_done {
+        Some(word) if verdict == Verdict::NotDone => app.word(word).to_string(),
+        _ => app.speaker().verdict(verdict).to_string(),
+    };
     view! {
         <span class=format!("badge badge-{}", verdict.key())>
             {icon(verdict_icon(verdict))}
-            <span>{app.speaker().verdict(verdict).to_string()}</span>
+            <span>{word}</span>
         </span>
     }
 }

@@ -49,22 +49,26 @@ pub fn sentences(app: App, title: w::Word, class: &'static str, list: &[Because]
 #[component]
 pub fn Rests(sum: Vec<Because>, sources: Vec<&'static str>) -> impl IntoView {
     let app = app();
-    let speaker = app.speaker();
     (!sum.is_empty() || !sources.is_empty()).then(|| {
         view! {
             <details class="rests">
                 <summary>{app.word(if sum.is_empty() { w::CARD_SOURCES } else { w::CARD_SUM })}</summary>
-                {(!sum.is_empty()).then(|| view! {
-                    <ul class="sum">
-                        {sum.iter().map(|because| view! { <li>{speaker.because(because)}</li> }).collect_view()}
-                    </ul>
-                })}
-                <ul class="sources">
-                    {sources.iter().map(|key| view! { <li>{source_line(app, key)}</li> }).collect_view()}
-                </ul>
+                {rests(&sum, &sources)}
             </details>
         }
     })
+}
+
+/// The sum, line by line, and the sources.
+pub fn rests(sum: &[Because], sources: &[&'static str]) -> AnyView {
+    let app = app();
+    let speaker = app.speaker();
+    let lines = (!sum.is_empty()).then(|| {
+        let lines = sum.iter().map(|because| view! { <li>{speaker.because(because)}</li> }).collect_view();
+        view! { <ul class="sum">{lines}</ul> }
+    });
+    let sources = sources.iter().map(|key| view! { <li>{source_line(app, key)}</li> }).collect_view();
+    view! { {lines}<ul class="sources">{sources}</ul> }.into_any()
 }
 
 /// A source with its clause, and how it was seen.

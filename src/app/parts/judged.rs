@@ -5,7 +5,8 @@ use crate::app::parts::badge::Badge;
 use crate::app::parts::finding::{Rests, sentences};
 use crate::app::parts::window_line::WindowLine;
 use crate::content::words as w;
-use crate::core::measure::Judged;
+use crate::core::job::assess::Verdict;
+use crate::core::judged::Judged;
 use leptos::prelude::*;
 
 #[component]
@@ -25,15 +26,16 @@ pub fn JudgedView(judged: Judged) -> impl IntoView {
         })
         .collect_view();
     let also = judged.also.iter().map(|because| view! { <p>{speaker.because(because)}</p> }).collect_view();
+    let is_known = judged.verdict != Verdict::NotDone;
     view! {
         <div class=format!("finding finding-{}", judged.verdict.key())>
-            <p class="verdict"><Badge verdict=judged.verdict/></p>
+            <p class="verdict"><Badge verdict=judged.verdict not_done=w::BANK_NOT_KNOWN/></p>
             {lines}
             <p class="because">{speaker.because(&judged.because)}</p>
             {also}
             {sentences(app, w::CARD_LOOK, "look", &judged.next)}
             {sentences(app, w::CARD_MAY_BE, "may-be", &judged.may_be)}
-            <Rests sum=judged.sum sources=judged.sources/>
+            {is_known.then(|| view! { <Rests sum=judged.sum sources=judged.sources/> })}
         </div>
     }
 }

@@ -2,6 +2,7 @@
 
 pub mod alarm_links;
 pub mod badge;
+pub mod brief;
 pub mod choice;
 pub mod field;
 pub mod finding;

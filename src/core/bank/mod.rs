@@ -1,5 +1,6 @@
 //! The bank's numbers.
 
+pub mod asks;
 pub mod explain;
 pub mod findings;
 pub mod flags;
@@ -11,4 +12,5 @@ pub mod rest;
 pub mod sharing;
 pub mod shown;
 pub mod sunspec;
+pub mod table;
 pub mod total;

@@ -24,6 +24,8 @@ pub struct Module {
     /// Nameplate capacity.
     pub capacity: Option<AmpereHours>,
     pub nominal: Option<Volts>,
+    /// Cells one after the other.
+    pub series_cells: Option<u32>,
     /// Present capacity as a share of the nameplate.
     pub soh: Option<Percent>,
     pub soc: Option<Percent>,
@@ -144,6 +146,13 @@ impl Bank {
         self.strings.iter().enumerate().flat_map(|(string, modules)| {
             modules.iter().enumerate().map(move |(module, figures)| (place(string, module), figures))
         })
+    }
+
+    /// The same bank with every module changed.
+    pub fn each(&self, change: impl Fn(&mut Module)) -> Bank {
+        let mut bank = self.clone();
+        bank.strings.iter_mut().flatten().for_each(change);
+        bank
     }
 
     /// The same bank with one module changed; unchanged when there is no such place.

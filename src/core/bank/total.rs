@@ -56,6 +56,8 @@ pub struct Totals {
     pub charge_held: Option<AmpereHours>,
     /// Ah that can still be put in, never below 0.
     pub headroom: Option<AmpereHours>,
+    /// The same, without strings that have opened their switch: what a charger can reach.
+    pub usable_headroom: Option<AmpereHours>,
     /// Of the present capacity.
     pub soc: Option<Percent>,
     pub soc_meaning: SocMeaning,
@@ -148,6 +150,7 @@ pub fn total(bank: &Bank, asked: Asked) -> Result<Totals, BankError> {
         usable_capacity: checked(usable_capacity)?,
         charge_held: checked(held)?,
         headroom: checked(sum(&heard, |s| s.headroom))?,
+        usable_headroom: checked(room)?,
         soc: checked(share(held, present))?,
         soc_meaning: if bank.strings().iter().any(|s| s.len() > 1) { SocMeaning::Usable } else { SocMeaning::Weighted },
         soc_of_nameplate: checked(share(held, capacity_heard))?,

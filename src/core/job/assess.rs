@@ -1,13 +1,17 @@
 //! The assessment: a pure function of a site and of what was seen.
 
+use crate::core::bank::findings::Held;
+use crate::core::bank::table::Table;
 use crate::core::because::Because;
 use crate::core::entry::Shown;
 use crate::core::faults::bus::Ranked;
+use crate::core::job::bank;
 use crate::core::job::bus::{ohms, suspect, volts};
 use crate::core::job::check::Check;
 use crate::core::job::numbers;
 use crate::core::job::trace::explain;
 use crate::core::job::{Moment, Observation, Seen, Subject, latest};
+use crate::core::judged::Judged;
 use crate::core::site::plain::plain_site;
 use crate::core::site::{End, Site};
 use crate::core::units::{Count, Figure, Metres, Volts};
@@ -79,6 +83,23 @@ impl Finding {
             at: None,
         }
     }
+
+    /// The verdict with all that it rests on, as it is drawn beside figures that no check asks for.
+    pub fn judged(&self) -> Judged {
+        Judged {
+            may_be: self.may_be.clone(),
+            next: self.next.clone(),
+            sum: self.sum.clone(),
+            sources: self.sources.clone(),
+            ..Judged::new(self.verdict, self.because.clone())
+        }
+    }
+
+    /// Takes another verdict over. The window belonged to the old one.
+    pub(super) fn take(&mut self, judged: Judged) {
+        let Judged { verdict, because, may_be, next, sum, sources, .. } = judged;
+        *self = Finding { verdict, because, may_be, next, sum, sources, window: None, ..self.clone() };
+    }
 }
 
 /// All that follows from a site and what was seen.
@@ -90,6 +111,8 @@ pub struct Assessment {
     pub bus_faults: Vec<Ranked>,
     /// The place of the bus under suspicion.
     pub suspect: Option<Suspect>,
+    /// The bank by its modules; none where its figures lie beyond what a bank can be.
+    pub bank: Option<Held>,
 }
 
 /// A part of the bus that the readings point to.
@@ -108,16 +131,19 @@ impl Assessment {
 
     /// The worst verdict among the checks done; `NotDone` if none is.
     pub fn worst(&self) -> Verdict {
+        self.verdicts().filter(|verdict| *verdict != Verdict::NotDone).max().unwrap_or(Verdict::NotDone)
+    }
+
+    /// Every verdict: of the checks, and of what stands beside them.
+    fn verdicts(&self) -> impl Iterator<Item = Verdict> {
         self.findings
             .iter()
             .map(|finding| finding.verdict)
-            .filter(|verdict| *verdict != Verdict::NotDone)
-            .max()
-            .unwrap_or(Verdict::NotDone)
+            .chain(self.bank.iter().flat_map(bank::beside).map(|judged| judged.verdict))
     }
 
     pub fn count(&self, verdict: Verdict) -> usize {
-        self.findings.iter().filter(|finding| finding.verdict == verdict).count()
+        self.verdicts().filter(|other| *other == verdict).count()
     }
 }
 
@@ -136,8 +162,13 @@ pub const SOURCES: &[&str] = &[
     "linden",
 ];
 
-/// Assesses a site.
+/// Assesses a site by what was seen.
 pub fn assess(site: &Site, observations: &[Observation]) -> Assessment {
+    assess_all(site, observations, &Table::default())
+}
+
+/// Assesses a site by what was seen and by what its modules say.
+pub fn assess_all(site: &Site, observations: &[Observation], table: &Table) -> Assessment {
     let seen = |check: Check| latest(observations, &Subject::Check(check));
     let mut findings = Vec::new();
     for check in [Check::PairVolts, Check::HighToReferenceVolts, Check::LowToReferenceVolts] {
@@ -161,7 +192,8 @@ pub fn assess(site: &Site, observations: &[Observation]) -> Assessment {
         }
     }
     let suspect = suspect(site, &faults);
-    Assessment { findings, bus_faults: faults, suspect }
+    let bank = bank::held(site, observations, table, &mut findings);
+    Assessment { findings, bus_faults: faults, suspect, bank }
 }
 
 pub(crate) fn figure_of(seen: Option<&Observation>) -> Option<Shown> {

@@ -1,6 +1,7 @@
 //! A job: a site, what was seen, and the person's notes. Everything else is derived.
 
 pub mod assess;
+pub mod bank;
 pub mod bus;
 pub mod check;
 pub mod hold;
@@ -12,8 +13,10 @@ pub mod take;
 pub mod trace;
 pub mod window_line;
 
+use crate::core::bank::table::Table;
 use crate::core::entry::{self, Shown};
-use crate::core::site::Draft;
+use crate::core::site::{Draft, Site};
+use assess::Assessment;
 use check::Check;
 use hold::Hold;
 use serde::{Deserialize, Serialize};
@@ -88,6 +91,11 @@ pub struct Job {
     /// An invented job that ships with the app.
     pub demo: bool,
     pub site: Draft,
+    /// What the modules say, and what the display shows beside the checks; texts as typed.
+    #[serde(skip_serializing_if = "Table::is_empty")]
+    pub bank: Table,
+    /// When that was last changed.
+    pub bank_at: Option<Moment>,
     /// In the order in which they were made; never removed, so that the record can tell what was seen when.
     pub observations: Vec<Observation>,
     pub notes: String,
@@ -99,6 +107,11 @@ pub struct Job {
 }
 
 impl Job {
+    /// Everything that follows from the job at this site.
+    pub fn assess(&self, site: &Site) -> Assessment {
+        assess::assess_all(site, &self.observations, &self.bank)
+    }
+
     /// The observation that counts for a subject: the last one, unless it was withdrawn.
     pub fn last(&self, of: &Subject) -> Option<&Observation> {
         latest(&self.observations, of)

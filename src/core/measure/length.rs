@@ -7,7 +7,7 @@ use crate::core::bus::length::{
     stub_by_edge,
 };
 use crate::core::job::assess::Verdict;
-use crate::core::measure::Judged;
+use crate::core::judged::Judged;
 use crate::core::units::{
     BitRate, Celsius, Count, Figure, Fraction, Metres, Ohms, OhmsPerMetre, Quantity, Reach, Seconds, SquareMillimetres,
     Volts,

@@ -6,53 +6,6 @@ pub mod profile;
 pub mod rs485;
 pub mod volts;
 
-use crate::core::because::Because;
-use crate::core::job::assess::{Verdict, Window};
-use crate::core::units::Figure;
-
-/// The outcome of figures typed in by hand.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Judged {
-    pub verdict: Verdict,
-    pub because: Because,
-    /// What else is wrong, after the worst.
-    pub also: Vec<Because>,
-    /// What it may be, likeliest first.
-    pub may_be: Vec<Because>,
-    /// What to do or to look at next.
-    pub next: Vec<Because>,
-    /// The sum behind it, line by line.
-    pub sum: Vec<Because>,
-    /// Keys of the published sources it rests on.
-    pub sources: Vec<&'static str>,
-    pub lines: Vec<Line>,
-}
-
-/// A window line: what was read, or follows, held against a window.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Line {
-    /// Key of its name.
-    pub name: &'static str,
-    pub window: Window,
-    pub reading: Figure,
-    pub verdict: Verdict,
-}
-
-impl Judged {
-    fn new(verdict: Verdict, because: Because) -> Judged {
-        Judged {
-            verdict,
-            because,
-            also: Vec::new(),
-            may_be: Vec::new(),
-            next: Vec::new(),
-            sum: Vec::new(),
-            sources: Vec::new(),
-            lines: Vec::new(),
-        }
-    }
-}
-
 /// Every source that these verdicts refer to; content is checked against it.
 pub const SOURCES: &[&str] = &[
     "iso-11898-2-2003",

@@ -2,7 +2,7 @@
 
 use crate::core::because::{Because, Named};
 use crate::core::job::assess::Verdict;
-use crate::core::measure::Judged;
+use crate::core::judged::Judged;
 use crate::core::units::BitRate;
 
 /// What one end can speak.

@@ -5,7 +5,7 @@ use crate::core::bus::rs485::{Bias, IDLE_LEAST, NoBias, UNIT_LOAD, idle};
 use crate::core::bus::termination::Meter;
 use crate::core::entry::Shown;
 use crate::core::job::assess::{Verdict, Window};
-use crate::core::measure::{Judged, Line};
+use crate::core::judged::{Judged, Line};
 use crate::core::units::{Count, Ohms, Quantity, Volts};
 
 /// How far supply and resistors may each be off before an idle voltage is no longer sure: 5 % (common practice, no source).

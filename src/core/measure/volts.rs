@@ -6,7 +6,7 @@ use crate::core::bus::line::Wire;
 use crate::core::bus::termination::Meter;
 use crate::core::entry::Shown;
 use crate::core::job::assess::{Verdict, Window};
-use crate::core::measure::{Judged, Line};
+use crate::core::judged::{Judged, Line};
 use crate::core::units::{Percent, Quantity, Volts};
 
 /// Recessive level of a bus that is awake, each wire (ISO 11898-2; TI data sheets).

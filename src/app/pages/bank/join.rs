@@ -1,10 +1,11 @@
 //! May these modules be joined?
 
-use super::parts::{JudgementView, Segments, cell_count, two_or_more};
+use super::parts::{Segments, cell_count, two_or_more};
 use super::typed::{Typed, TypedField};
 use crate::app::frame::app;
 use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
+use crate::app::parts::judged::JudgedView;
 use crate::content::words as w;
 use crate::core::bank::findings::join::{Joining, join};
 use crate::core::bank::join::{Candidate, How};
@@ -82,19 +83,19 @@ pub fn BankJoin() -> impl IntoView {
         <div class="page">
             <Head title=app.word(w::BANK_JOIN)/>
             <p class="caution">{icon(Icon::Caution)}<span>{app.word(w::BANK_JOIN_CAUTION)}</span></p>
-            <Segments name="how" legend=app.word(w::BANK_JOIN_HOW) options=ways chosen=how/>
+            <Segments name="how" legend=app.word(w::BANK_JOIN_HOW) options=ways chosen=how on_choose=move |key| how.set(key)/>
             <TypedField id="count" label=app.word(w::BANK_JOIN_COUNT) typed=count/>
             {too_many}
             {cards}
-            <div class="verdict-block" aria-live="polite">
-                {move || found.get().map(|found| view! { <JudgementView judgement=found.judgement/> })}
-                {current}
-            </div>
             {move || (how.get() == "parallel").then(|| view! {
                 <TypedField id="cells" label=app.word(w::BANK_JOIN_CELLS) typed=cells/>
                 <TypedField id="resistance" label=app.word(w::BANK_JOIN_RESISTANCE) hint=app.word(w::BANK_JOIN_RESISTANCE_HINT) typed=resistance/>
                 <TypedField id="lead" label=app.word(w::BANK_JOIN_LEAD) typed=lead/>
             })}
+            <div class="verdict-block" aria-live="polite">
+                {move || found.get().map(|found| view! { <JudgedView judged=found.judged/> })}
+                {current}
+            </div>
         </div>
     }
 }

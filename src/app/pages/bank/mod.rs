@@ -1,5 +1,7 @@
-//! The bank's numbers without a job, one page each: totals and the display, rest voltage, joining, sharing.
+//! The bank's numbers, one page each: totals and the display (by themselves and in a job), rest voltage, joining, sharing.
 
+mod book;
+mod in_record;
 mod join;
 mod modules;
 mod numbers;
@@ -9,8 +11,9 @@ mod result;
 mod sharing;
 mod typed;
 
+pub use in_record::in_record;
 pub use join::BankJoin;
-pub use numbers::BankNumbers;
+pub use numbers::{BankNumbers, JobBank};
 pub use rest::BankRest;
 pub use sharing::BankSharing;
 

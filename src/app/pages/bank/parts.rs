@@ -1,12 +1,6 @@
-//! What the bank's pages share: answers side by side, and a judgement as it is drawn.
+//! What the bank's pages share: answers side by side, and a judged as it is drawn.
 
-use crate::app::frame::app;
-use crate::app::parts::badge::Badge;
-use crate::app::parts::finding::{Rests, sentences};
-use crate::app::parts::icon::{Icon, icon};
 use crate::content::words as w;
-use crate::core::bank::findings::Judgement;
-use crate::core::job::assess::Verdict;
 use leptos::prelude::*;
 
 /// One answer of two to four short ones, side by side.
@@ -16,7 +10,8 @@ pub fn Segments(
     #[prop(into)] legend: String,
     /// Key, title, and a second line that may be empty.
     options: Vec<(&'static str, &'static str, &'static str)>,
-    chosen: RwSignal<&'static str>,
+    #[prop(into)] chosen: Signal<&'static str>,
+    #[prop(into)] on_choose: Callback<&'static str>,
 ) -> impl IntoView {
     let options = options
         .into_iter()
@@ -24,7 +19,7 @@ pub fn Segments(
             view! {
                 <label class="segment">
                     <input type="radio" name=name.clone() value=key prop:checked=move || chosen.get() == key
-                        on:change=move |_| chosen.set(key)/>
+                        on:change=move |_| on_choose.run(key)/>
                     <span class="segment-title">{title}</span>
                     {(!about.is_empty()).then(|| view! { <span class="segment-about">{about}</span> })}
                 </label>
@@ -37,35 +32,6 @@ pub fn Segments(
             <div class="segment-row">{options}</div>
         </fieldset>
     }
-}
-
-/// A verdict with its reason, what it may be, what to do, and the sum behind a tap. Quiet where it is not known.
-#[component]
-pub fn JudgementView(judgement: Judgement) -> impl IntoView {
-    let app = app();
-    let speaker = app.speaker();
-    let badge = match judgement.verdict {
-        Verdict::NotDone => view! {
-            <span class="badge badge-not-done">{icon(Icon::NotDone)}<span>{app.word(w::BANK_NOT_KNOWN)}</span></span>
-        }
-        .into_any(),
-        verdict => view! { <Badge verdict/> }.into_any(),
-    };
-    let is_known = judgement.verdict != Verdict::NotDone;
-    view! {
-        <div class=format!("finding finding-{}", judgement.verdict.key())>
-            <p class="verdict">{badge}</p>
-            <p class="because">{speaker.because(&judgement.because)}</p>
-            {sentences(app, w::CARD_MAY_BE, "may-be", &judgement.may_be)}
-            {sentences(app, w::CARD_LOOK, "look", &judgement.next)}
-            {is_known.then(|| view! { <Rests sum=judgement.sum sources=judgement.sources/> })}
-        </div>
-    }
-}
-
-/// The sentence of a count that must not be zero.
-pub fn at_least_one(value: f64) -> Option<w::Word> {
-    (value < 1.0).then_some(w::BANK_AT_LEAST_ONE)
 }
 
 /// The sentence of a count of modules side by side.

@@ -1,8 +1,9 @@
 //! Rest voltage: the states of charge that it allows, as a picture and in words.
 
-use super::parts::{JudgementView, Segments, cell_count};
+use super::parts::{Segments, cell_count};
 use super::typed::{Typed, TypedField};
 use crate::app::frame::app;
+use crate::app::parts::brief::brief;
 use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
 use crate::content::words as w;
@@ -37,15 +38,13 @@ pub fn BankRest() -> impl IntoView {
         <div class="page">
             <Head title=app.word(w::BANK_REST)/>
             <p class="caution">{icon(Icon::Caution)}<span>{app.word(w::BANK_REST_CAUTION)}</span></p>
-            <Segments name="series" legend=app.word(w::BANK_REST_CELLS) options chosen=series/>
+            <Segments name="series" legend=app.word(w::BANK_REST_CELLS) options chosen=series on_choose=move |key| series.set(key)/>
             {move || (series.get() == "other").then(|| view! {
                 <TypedField id="cells" label=app.word(w::BANK_REST_OTHER) typed=other/>
             })}
             <TypedField id="voltage" label=app.word(w::BANK_REST_VOLTAGE) typed=voltage large=true/>
+            <div aria-live="polite">{move || finding.get().map(|finding| brief(finding.judged))}</div>
             <div class="plate">{drawing}</div>
-            <div aria-live="polite">
-                {move || finding.get().map(|finding| view! { <JudgementView judgement=finding.judgement/> })}
-            </div>
             <TypedField id="error" label=app.word(w::BANK_REST_ERROR) hint=app.word(w::BANK_REST_ERROR_HINT) typed=error/>
         </div>
     }
@@ -92,10 +91,13 @@ fn RestPicture(cells: u32, voltage: Option<Volts>, finding: Option<RestFinding>)
         .into_iter()
         .map(|soc| {
             let at = x(soc / 100.0);
+            // The last one would end outside the picture.
+            let anchor = if soc == 100.0 { "end" } else { "middle" };
+            let shift = if soc == 100.0 { 346.0 - at - 2.0 } else { 0.0 };
             let text = if soc == 100.0 { speaker.figure(Percent::of(soc)) } else { format!("{soc}") };
             view! {
                 <line class="rp-tick" x1=at x2=at y1=floor y2=floor + 5.0></line>
-                <text class="rp-text" x=at y=floor + 20.0 text-anchor="middle">{text}</text>
+                <text class="rp-text" x=at + shift y=floor + 20.0 text-anchor=anchor>{text}</text>
             }
         })
         .collect_view();

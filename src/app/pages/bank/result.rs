@@ -1,59 +1,34 @@
-//! What the bank must show, and the display held against it.
+//! What the bank must show, the display held against it, and what is asked of the chargers.
 
-use super::parts::JudgementView;
-use super::typed::{Typed, TypedField};
+use super::book::Book;
 use crate::app::frame::app;
-use crate::app::parts::finding::Rests;
-use crate::content::words as w;
-use crate::core::bank::findings::display::{Display, display};
-use crate::core::bank::findings::numbers::{Group, Line, must_show};
-use crate::core::bank::modules::{Bank, BankError};
-use crate::core::bank::shown::{Shown, What};
+use crate::app::parts::badge::Badge;
+use crate::app::parts::brief::brief;
+use crate::app::parts::finding::rests;
+use crate::content::words::{self as w, Word};
+use crate::core::bank::findings::display::Display;
+use crate::core::bank::findings::numbers::{Group, HEADLINE, Line, Numbers};
+use crate::core::bank::modules::BankError;
+use crate::core::bank::shown::What;
+use crate::core::bank::table::{Item, Of};
 use crate::core::because::Arg;
 use crate::core::job::assess::Verdict;
 use leptos::prelude::*;
 
-type Made = Memo<Option<Result<Bank, BankError>>>;
-
-/// Every total with its basis; what is not known in one line.
-#[component]
-pub fn Totals(bank: Made) -> impl IntoView {
+/// The figures that matter most, large; every other with its basis behind a tap.
+pub fn totals(book: Book) -> AnyView {
     let app = app();
-    let speaker = app.speaker();
-    let drawn = move || {
-        let Some(bank) = bank.get() else {
-            return view! { <p class="hint">{app.word(w::BANK_RESULT_FIRST)}</p> }.into_any();
-        };
-        let numbers = match bank.and_then(|bank| must_show(&bank)) {
-            Ok(numbers) => numbers,
-            Err(BankError::OutOfRange(_)) => {
-                return view! { <p class="error">{app.word(w::BANK_BEYOND_RANGE)}</p> }.into_any();
-            }
-            // Said at its field.
-            Err(_) => return view! { <p class="hint">{app.word(w::BANK_RESULT_FIRST)}</p> }.into_any(),
-        };
-        let notes =
-            numbers.notes.iter().map(|note| view! { <p class="look-note">{speaker.because(note)}</p> }).collect_view();
-        let groups = Group::ALL
-            .into_iter()
-            .filter_map(|group| {
-                let known: Vec<&Line> =
-                    numbers.lines.iter().filter(|line| line.group == group && line.figure.is_some()).collect();
-                (!known.is_empty()).then(|| {
-                    view! {
-                        <h3>{speaker.name(group.key())}</h3>
-                        <dl class="totals">{known.into_iter().map(total_line).collect_view()}</dl>
-                    }
-                })
-            })
-            .collect_view();
-        let missing: Vec<&str> =
-            numbers.lines.iter().filter(|line| line.figure.is_none()).map(|line| speaker.name(line.name)).collect();
-        let missing = (!missing.is_empty()).then(|| {
-            let names = Arg::Name(missing.join(", ").to_lowercase());
-            view! { <p class="hint not-known">{speaker.fill(w::BANK_RESULT_UNKNOWN, &[("names", names)])}</p> }
-        });
-        view! { {notes}{groups}{missing}<Rests sum=Vec::new() sources=numbers.sources/> }.into_any()
+    // Only the numbers: the page draws them anew when they change, and stays as it is else.
+    let found = Memo::new(move |_| {
+        book.held.with(|held| Some(held.as_ref()?.as_ref().map(|held| held.numbers.clone()).map_err(|error| *error)))
+    });
+    let drawn = move || match found.get() {
+        Some(Ok(numbers)) => every_total(&numbers),
+        Some(Err(BankError::OutOfRange(_))) => {
+            view! { <p class="error">{app.word(w::BANK_BEYOND_RANGE)}</p> }.into_any()
+        }
+        // Said at its field.
+        _ => view! { <p class="hint">{app.word(w::BANK_RESULT_FIRST)}</p> }.into_any(),
     };
     view! {
         <section id="bank-result" class="bank-result">
@@ -61,91 +36,157 @@ pub fn Totals(bank: Made) -> impl IntoView {
             {drawn}
         </section>
     }
+    .into_any()
 }
 
-fn total_line(line: &Line) -> impl IntoView + use<> {
-    let speaker = app().speaker();
-    view! {
-        <div class="total">
-            <dt>{speaker.name(line.name)}</dt>
-            <dd class="total-figure">{line.figure.map(|figure| speaker.figure(figure))}</dd>
-            <dd class="total-basis">{speaker.because(&line.basis)}</dd>
-        </div>
-    }
-}
-
-/// The figures that a display shows, each with its verdict beneath.
-#[component]
-pub fn DisplayCheck(bank: Made) -> impl IntoView {
+/// The figures that matter most, and who is silent or holds off. Also a part of the record.
+pub fn headline(numbers: &Numbers) -> AnyView {
     let app = app();
-    let fields = [
-        (What::Modules, "modules", w::BANK_RESULT_MODULES),
-        (What::Capacity, "capacity", w::BANK_RESULT_CAPACITY),
-        (What::ChargeHeld, "charge", w::BANK_RESULT_CHARGE),
-        (What::Soc, "soc", w::BANK_RESULT_SOC),
-        (What::Voltage, "voltage", w::BANK_RESULT_VOLTAGE),
-        (What::Current, "current", w::BANK_RESULT_CURRENT),
-    ]
-    .map(|(what, id, label)| (what, id, label, Typed::new(what.kind())));
-    let held = Memo::new(move |_| -> Option<Display> {
-        let bank = bank.get()?.ok()?;
-        let mut shown = Shown::default();
-        for (what, _, _, typed) in fields {
-            if let Some(figure) = typed.shown() {
-                // The field reads figures of this kind only.
-                shown.set(what, figure).ok()?;
-            }
-        }
-        display(&bank, &shown).ok()
+    let speaker = app.speaker();
+    let large = numbers.lines.iter().filter(|line| HEADLINE.contains(&line.name)).filter_map(|line| {
+        let figure = speaker.figure(line.figure?);
+        Some(view! { <div><dt>{speaker.name(line.name)}</dt><dd>{figure}</dd></div> })
     });
-    let rows = fields
-        .into_iter()
-        .map(|(what, id, label, typed)| {
-            let judgement = move || {
-                let found = held.get()?.findings.into_iter().find(|finding| finding.what == what)?;
-                Some(view! { <JudgementView judgement=found.judgement/> })
-            };
-            view! {
-                <div class="ask">
-                    <TypedField id=format!("shown-{id}") label=app.word(label) typed signed=what == What::Current/>
-                    {judgement}
-                </div>
-            }
-        })
-        .collect_view();
-    let causes = move || {
-        let held = held.get()?;
-        let judged = held.findings.iter().any(|finding| finding.judgement.verdict != Verdict::NotDone);
-        if held.causes.is_empty() {
-            return judged.then(|| view! { <p class="because">{app.word(w::BANK_RESULT_ALL_AGREE)}</p> }.into_any());
-        }
-        let speaker = app.speaker();
-        let items = held
-            .causes
-            .iter()
-            .map(|(cause, check)| {
-                let check = Arg::Name(speaker.because(check));
+    let notes = numbers.notes.iter().map(|note| view! { <p class="look-note">{speaker.because(note)}</p> });
+    view! { <dl class="headline">{large.collect_view()}</dl>{notes.collect_view()} }.into_any()
+}
+
+fn every_total(numbers: &Numbers) -> AnyView {
+    let app = app();
+    let speaker = app.speaker();
+    let groups = Group::ALL.into_iter().map(|group| {
+        let known: Vec<&Line> =
+            numbers.lines.iter().filter(|line| line.group == group && line.figure.is_some()).collect();
+        (!known.is_empty()).then(|| {
+            let lines = known.into_iter().map(|line| {
                 view! {
-                    <li>
-                        <p class="cause">{speaker.because(cause)}</p>
-                        <p class="hint">{speaker.fill(w::BANK_RESULT_CHECK, &[("check", check)])}</p>
-                    </li>
+                    <div class="total">
+                        <dt>{speaker.name(line.name)}</dt>
+                        <dd class="total-figure">{line.figure.map(|figure| speaker.figure(figure))}</dd>
+                        <dd class="total-basis">{speaker.because(&line.basis)}</dd>
+                    </div>
                 }
-            })
-            .collect_view();
-        Some(
-            view! {
-                <div class="look causes-box"><h3>{app.word(w::BANK_RESULT_CAUSES)}</h3><ol>{items}</ol></div>
-            }
-            .into_any(),
-        )
+            });
+            view! { <h3>{speaker.name(group.key())}</h3><dl class="totals">{lines.collect_view()}</dl> }
+        })
+    });
+    let missing: Vec<&str> =
+        numbers.lines.iter().filter(|line| line.figure.is_none()).map(|line| speaker.name(line.name)).collect();
+    let missing = (!missing.is_empty()).then(|| {
+        let names = Arg::Name(missing.join(", ").to_lowercase());
+        view! { <p class="hint not-known">{speaker.fill(w::BANK_RESULT_UNKNOWN, &[("names", names)])}</p> }
+    });
+    view! {
+        {headline(numbers)}
+        <details class="rests every-total">
+            <summary>{app.word(w::BANK_RESULT_EVERY)}</summary>
+            {groups.collect_view()}
+            {missing}
+            {rests(&[], &numbers.sources)}
+        </details>
+    }
+    .into_any()
+}
+
+const SHOWN: [(What, Word); 6] = [
+    (What::Modules, w::BANK_RESULT_MODULES),
+    (What::Capacity, w::BANK_RESULT_CAPACITY),
+    (What::ChargeHeld, w::BANK_RESULT_CHARGE),
+    (What::Soc, w::BANK_RESULT_SOC),
+    (What::Voltage, w::BANK_RESULT_VOLTAGE),
+    (What::Current, w::BANK_RESULT_CURRENT),
+];
+const MORE_SHOWN: [(What, Word); 6] = [
+    (What::Power, w::BANK_RESULT_POWER),
+    (What::Soh, w::BANK_RESULT_SOH),
+    (What::LowestCell, w::BANK_RESULT_LOWEST),
+    (What::HighestCell, w::BANK_RESULT_HIGHEST),
+    (What::Coldest, w::BANK_RESULT_COLDEST),
+    (What::Hottest, w::BANK_RESULT_HOTTEST),
+];
+
+/// The figure's name, as it is said of a display.
+pub fn word_of(what: What) -> Word {
+    let found = SHOWN.iter().chain(&MORE_SHOWN).find(|(known, _)| *known == what);
+    found.map_or(w::BANK_RESULT_DISPLAY, |(_, word)| *word)
+}
+
+/// The figures that a display shows, each with its verdict beneath; the verdict on all of them stands first.
+pub fn display(book: Book) -> AnyView {
+    let app = app();
+    let held = Memo::new(move |_| book.held.with(|held| Some(held.as_ref()?.as_ref().ok()?.display.clone())));
+    let row = move |(what, label): &(What, Word)| {
+        let what = *what;
+        let judged = move || {
+            let found = held.get()?.findings.into_iter().find(|finding| finding.what == what)?;
+            Some(brief(found.judged))
+        };
+        view! { <div class="ask">{book.shown_field(what, *label)}{judged}</div> }.into_any()
     };
     view! {
         <section class="bank-display">
             <h2>{app.word(w::BANK_RESULT_DISPLAY)}</h2>
             <p class="hint">{app.word(w::BANK_RESULT_DISPLAY_ABOUT)}</p>
-            {rows}
-            <div aria-live="polite">{causes}</div>
+            <div aria-live="polite">{move || held.get().and_then(|display| causes(&display))}</div>
+            {SHOWN.iter().map(row).collect_view()}
+            <details class="rests more-fields">
+                <summary>{app.word(w::BANK_RESULT_MORE)}</summary>
+                {MORE_SHOWN.iter().map(row).collect_view()}
+            </details>
         </section>
     }
+    .into_any()
+}
+
+/// The verdict on all that is shown, and what would explain a disagreement. Also a part of the record.
+pub fn causes(display: &Display) -> Option<AnyView> {
+    let app = app();
+    let speaker = app.speaker();
+    let verdict = display.worst();
+    if verdict == Verdict::NotDone {
+        return None;
+    }
+    let items = display.causes.iter().map(|(cause, check)| {
+        let check = Arg::Name(speaker.because(check));
+        view! {
+            <li>
+                <p class="cause">{speaker.because(cause)}</p>
+                <p class="hint">{speaker.fill(w::BANK_RESULT_CHECK, &[("check", check)])}</p>
+            </li>
+        }
+    });
+    let (word, list) = if display.causes.is_empty() {
+        let word = if verdict == Verdict::Holds { w::BANK_RESULT_ALL_AGREE } else { w::BANK_RESULT_ONE_BY_ONE };
+        (word, None)
+    } else {
+        (w::BANK_RESULT_CAUSES, Some(view! { <ol>{items.collect_view()}</ol> }))
+    };
+    Some(
+        view! {
+            <div class=format!("finding finding-{} causes-box", verdict.key())>
+                <p class="verdict"><Badge verdict/></p>
+                <p class="because">{app.word(word)}</p>
+                {list}
+            </div>
+        }
+        .into_any(),
+    )
+}
+
+/// What is asked of the chargers, judged.
+pub fn chargers(book: Book) -> AnyView {
+    let app = app();
+    let judged = Memo::new(move |_| book.held.with(|held| held.as_ref()?.as_ref().ok()?.asks.clone()));
+    view! {
+        <section class="bank-chargers">
+            <h2>{app.word(w::BANK_RESULT_CHARGERS)}</h2>
+            <p class="hint">{app.word(w::BANK_RESULT_CHARGERS_ABOUT)}</p>
+            <div class="pair">
+                {book.field(Of::Bank, Item::ASKED_VOLTAGE, w::BANK_RESULT_ASKED_VOLTAGE, None)}
+                {book.field(Of::Bank, Item::ASKED_CURRENT, w::BANK_RESULT_ASKED_CURRENT, None)}
+            </div>
+            <div aria-live="polite">{move || judged.get().map(brief)}</div>
+        </section>
+    }
+    .into_any()
 }

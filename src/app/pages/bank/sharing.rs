@@ -1,18 +1,19 @@
 //! How a current divides among like modules side by side, and back from measured currents.
 
-use super::parts::{JudgementView, Segments, two_or_more};
+use super::parts::{Segments, two_or_more};
 use super::typed::{Typed, TypedField};
 use crate::app::frame::app;
 use crate::app::parts::choice::{Choice, Row};
 use crate::app::parts::field::no_error;
 use crate::app::parts::head::Head;
+use crate::app::parts::judged::JudgedView;
 use crate::content::words as w;
-use crate::core::bank::findings::Judgement;
 use crate::core::bank::findings::sharing::{
     Gain, Lead, Measured, SharingFinding, SharingPlan, WIRINGS, bars, no_answer, odd, share,
 };
 use crate::core::bank::sharing::Wiring;
 use crate::core::because::Arg;
+use crate::core::judged::Judged;
 use crate::core::site::{MOST_MODULES, Problem};
 use crate::core::units::{Amperes, Kind};
 use leptos::prelude::*;
@@ -68,11 +69,11 @@ pub fn BankSharing() -> impl IntoView {
             limit: limit.quantity(),
         })
     });
-    let found = Memo::new(move |_| -> Option<Result<SharingFinding, Judgement>> {
+    let found = Memo::new(move |_| -> Option<Result<SharingFinding, Judged>> {
         let plan = plan.get().filter(|_| load.shown().is_some())?;
         Some(share(&plan).map_err(|error| no_answer(&error)))
     });
-    let back = Memo::new(move |_| -> Option<Result<Measured, Judgement>> {
+    let back = Memo::new(move |_| -> Option<Result<Measured, Judged>> {
         let plan = plan.get()?;
         let currents: Option<Vec<Amperes>> =
             measured.with_value(|list| list.iter().take(plan.modules as usize).map(|typed| typed.quantity()).collect());
@@ -106,12 +107,12 @@ pub fn BankSharing() -> impl IntoView {
                 let compare = compare(&found, chosen());
                 view! {
                     <div class="plate"><Bars found=found.clone()/></div>
-                    <JudgementView judgement=found.judgement/>
+                    <JudgedView judged=found.judged/>
                     {compare}
                 }
                 .into_any()
             }
-            Err(judgement) => view! { <JudgementView judgement/> }.into_any(),
+            Err(judged) => view! { <JudgedView judged/> }.into_any(),
         })
     };
     let fields = move || {
@@ -130,8 +131,8 @@ pub fn BankSharing() -> impl IntoView {
             .collect_view()
     };
     let verdict_back = move || match back.get() {
-        Some(Ok(back)) => view! { <JudgementView judgement=back.judgement/> }.into_any(),
-        Some(Err(judgement)) => view! { <JudgementView judgement/> }.into_any(),
+        Some(Ok(back)) => view! { <JudgedView judged=back.judged/> }.into_any(),
+        Some(Err(judged)) => view! { <JudgedView judged/> }.into_any(),
         None => view! { <p class="hint">{app.word(w::BANK_SHARING_MISSING)}</p> }.into_any(),
     };
     let hows =
@@ -145,7 +146,7 @@ pub fn BankSharing() -> impl IntoView {
                 chosen=Signal::derive(move || Some(wiring.get())) error=no_error()
                 on_choose=move |key| wiring.set(key)/>
             <TypedField id="inner" label=app.word(w::BANK_SHARING_INNER) hint=app.word(w::BANK_JOIN_RESISTANCE_HINT) typed=inner/>
-            <Segments name="link-how" legend=app.word(w::BANK_SHARING_LINK_HOW) options=hows chosen=link_how/>
+            <Segments name="link-how" legend=app.word(w::BANK_SHARING_LINK_HOW) options=hows chosen=link_how on_choose=move |key| link_how.set(key)/>
             {link_fields}
             <TypedField id="load" label=app.word(w::BANK_SHARING_LOAD) typed=load/>
             <TypedField id="limit" label=app.word(w::BANK_SHARING_LIMIT) hint=app.word(w::BANK_SHARING_LIMIT_HINT) typed=limit/>
@@ -216,7 +217,7 @@ fn Bars(found: SharingFinding) -> impl IntoView {
             view! {
                 <text class="sb-number" x=left - 10.0 y=top + 20.0 text-anchor="end">{index + 1}</text>
                 <rect class=class x=left y=top + 5.0 width=(length * width).max(1.0) height=ROW - 10.0 rx="2"></rect>
-                <text class="sb-text" x=left + length * width + 8.0 y=top + 20.0>{text}</text>
+                <text class="sb-text" x="334" y=top + 20.0 text-anchor="end">{text}</text>
             }
         })
         .collect_view();

@@ -9,7 +9,7 @@ use crate::app::parts::head::Head;
 use crate::app::parts::judged::JudgedView;
 use crate::content::words as w;
 use crate::core::because::Because;
-use crate::core::measure::Judged;
+use crate::core::judged::Judged;
 use crate::core::measure::rs485::{Load, Pair, Terminated, judge_idle, judge_polarity, pair_reading};
 use crate::core::units::Kind;
 use leptos::prelude::*;

@@ -7,7 +7,8 @@ use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
 use crate::app::parts::judged::JudgedView;
 use crate::content::words as w;
-use crate::core::measure::{Judged, volts};
+use crate::core::judged::Judged;
+use crate::core::measure::volts;
 use crate::core::units::Kind;
 use leptos::prelude::*;
 

@@ -1,19 +1,30 @@
 //! What the display shows against what the bank must show, and what would cause exactly the disagreement.
 
-use super::{Judgement, stop};
+use super::{practice, stop};
 use crate::core::bank::explain::{Cause, explain};
 use crate::core::bank::modules::{Bank, BankError, Place};
 use crate::core::bank::shown::{Agreement, Comparison, Shown, What, compare};
-use crate::core::bank::total::{Asked, total};
+use crate::core::bank::total::{Asked, Totals, total};
 use crate::core::because::Because;
 use crate::core::job::assess::Verdict;
-use crate::core::units::Figure;
+use crate::core::judged::Judged;
+use crate::core::units::{AmpereHours, Figure, Quantity, Volts};
 
 /// One shown figure, judged.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ShownFinding {
     pub what: What,
-    pub judgement: Judgement,
+    /// Held against the bank's own figure, and not only against the other figures shown.
+    pub by_modules: bool,
+    pub judged: Judged,
+}
+
+impl Display {
+    /// The worst of all that could be judged; *not done* where nothing could.
+    pub fn worst(&self) -> Verdict {
+        let known = self.findings.iter().map(|finding| finding.judged.verdict);
+        known.filter(|verdict| *verdict != Verdict::NotDone).max().unwrap_or(Verdict::NotDone)
+    }
 }
 
 #[derive(Clone, Debug, PartialEq)]
@@ -43,7 +54,64 @@ pub fn display(bank: &Bank, shown: &Shown) -> Result<Display, BankError> {
     } else {
         Vec::new()
     };
-    Ok(Display { findings: compared.iter().map(judged).collect(), causes })
+    let mut findings: Vec<ShownFinding> = compared.iter().map(judged).collect();
+    for finding in findings.iter_mut().filter(|finding| finding.judged.verdict == Verdict::NotDone) {
+        if let Some(judged) = by_itself(&totals, shown, finding.what) {
+            finding.judged = judged;
+        }
+    }
+    Ok(Display { findings, causes })
+}
+
+/// A figure that no module tells of, against the other figures that the display shows.
+fn by_itself(totals: &Totals, shown: &Shown, what: What) -> Option<Judged> {
+    let seen = shown.get(what)?;
+    let other = |what: What| shown.get(what);
+    let (verdict, because) = match what {
+        // The share that the display shows, of the capacity: what its remaining charge must be, within both roundings.
+        What::ChargeHeld | What::Soc => {
+            let (charge, soc) = (other(What::ChargeHeld)?, other(What::Soc)?);
+            let capacity = totals.present_capacity.or(totals.capacity)?.get();
+            let expected = AmpereHours::new(capacity * soc.figure.value() / 100.0).ok()?;
+            let error = What::ChargeHeld.error(&charge) + capacity * What::Soc.error(&soc) / 100.0;
+            let (charge, soc) = (charge.figure.as_quantity()?, soc.figure.as_quantity()?);
+            let gap = AmpereHours::get(charge) - expected.get();
+            match (gap.abs() <= error, totals.present_capacity.is_some() || gap > 0.0) {
+                (true, _) => (Verdict::Holds, Because::ChargeAgrees { shown: charge, soc, expected }),
+                (false, true) => (Verdict::Fails, Because::ChargeDiffers { shown: charge, soc, expected }),
+                // Less may be the health of the modules, which nobody told.
+                (false, false) => (Verdict::LookAgain, Because::ChargeDiffers { shown: charge, soc, expected }),
+            }
+        }
+        What::Power => {
+            let (volts, amperes) = (other(What::Voltage)?, other(What::Current)?);
+            let (v, i) = (volts.figure.value(), amperes.figure.value());
+            let expected = Figure::new(what.kind(), v * i).ok()?;
+            let error = what.error(&seen) + i.abs() * volts.digit / 2.0 + v.abs() * amperes.digit / 2.0;
+            if (seen.figure.value() - expected.value()).abs() <= error {
+                (Verdict::Holds, Because::ShownAgrees { shown: seen.figure, expected })
+            } else {
+                let because = Because::ShownProduct {
+                    shown: seen.figure,
+                    voltage: volts.figure,
+                    current: amperes.figure,
+                    expected,
+                };
+                (Verdict::Fails, because)
+            }
+        }
+        What::Voltage => {
+            let (low, high) = (totals.discharge_voltage_limit?, totals.charge_voltage_limit?);
+            let (shown, error) = (seen.figure.as_quantity::<Volts>()?, what.error(&seen));
+            if (low.get() - error..=high.get() + error).contains(&shown.get()) {
+                (Verdict::Holds, Because::VoltageInside { shown, low, high })
+            } else {
+                (Verdict::Fails, Because::VoltageOutside { shown, low, high })
+            }
+        }
+        _ => return None,
+    };
+    Some(Judged { sources: vec!["charge-conservation", "practice"], ..Judged::new(verdict, because) })
 }
 
 fn judged(compared: &Comparison) -> ShownFinding {
@@ -54,19 +122,20 @@ fn judged(compared: &Comparison) -> ShownFinding {
         (Some(expected), Some(error), Agreement::Near) => {
             (Verdict::LookAgain, Because::ShownNear { shown, expected, error })
         }
+        (Some(expected), _, _) if compared.error == 0.0 => (Verdict::Fails, Because::ShownIsNot { shown, expected }),
         (Some(expected), Some(error), _) => (Verdict::Fails, Because::ShownOff { shown, expected, error }),
         _ => (Verdict::NotDone, Because::ShownUnknown { shown }),
     };
-    let mut judgement = Judgement::new(verdict, because);
+    let mut judged = practice(verdict, because);
     if let (Some(error), true) = (error, compared.expected.is_some() && compared.error > 0.0) {
-        judgement.sum.push(Because::ShownWithin { error });
+        judged.sum.push(Because::ShownWithin { error });
     }
-    judgement.sources = match compared.what {
+    judged.sources = match compared.what {
         What::Capacity => vec!["sunspec-802", "charge-conservation"],
         What::ChargeHeld | What::Soc => vec!["rv-c", "charge-conservation"],
         _ => vec!["practice"],
     };
-    ShownFinding { what: compared.what, judgement }
+    ShownFinding { what: compared.what, by_modules: compared.expected.is_some(), judged }
 }
 
 /// A cause as sentence, and the check that tells.

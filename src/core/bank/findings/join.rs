@@ -1,14 +1,15 @@
 //! May these modules be joined? The verdict in sentences.
 
-use super::Judgement;
+use super::practice;
 use crate::core::bank::join::{Candidate, GAP_EACH_CELL, How, JoinReason, JoinVerdict, may_join};
 use crate::core::because::Because;
 use crate::core::job::assess::Verdict;
+use crate::core::judged::Judged;
 use crate::core::units::{Amperes, Ohms, Quantity, Volts};
 
 #[derive(Clone, Debug, PartialEq)]
 pub struct Joining {
-    pub judgement: Judgement,
+    pub judged: Judged,
     /// The greatest current to expect at the moment of joining.
     pub equalising: Option<Amperes>,
 }
@@ -34,24 +35,24 @@ pub fn join(modules: &[Candidate], how: How, cells: Option<u32>, lead: Option<Oh
         JoinReason::AllFull { lowest } => Because::JoinAllFull { lowest },
         JoinReason::NotAllFull { lowest } => Because::JoinNotAllFull { lowest },
     };
-    let mut judgement = Judgement::new(verdict, because);
-    judgement.sources = vec!["practice", "bpx-lfp"];
+    let mut judged = practice(verdict, because);
+    judged.sources = vec!["practice", "bpx-lfp"];
     if matches!(verdict, Verdict::Fails | Verdict::LookAgain) {
-        judgement.next = vec![Because::JoinChargeEach {}];
+        judged.next = vec![Because::JoinChargeEach {}];
     }
     match how {
         How::Parallel => {
             let limit = cells.and_then(|cells| Volts::new(GAP_EACH_CELL.get() * f64::from(cells)).ok());
             if let (Some(cells), Some(limit)) = (cells, limit) {
-                judgement.sum.push(Because::JoinLimit { each: GAP_EACH_CELL, cells, limit });
+                judged.sum.push(Because::JoinLimit { each: GAP_EACH_CELL, cells, limit });
             }
             if let Some(current) = found.equalising {
-                judgement.sum.push(Because::JoinEqualising { current });
-                judgement.sources.push("kirchhoff");
+                judged.sum.push(Because::JoinEqualising { current });
+                judged.sources.push("kirchhoff");
             }
-            judgement.sum.push(Because::JoinBothTests {});
+            judged.sum.push(Because::JoinBothTests {});
         }
-        How::Series => judgement.sum.push(Because::JoinNoLoop {}),
+        How::Series => judged.sum.push(Because::JoinNoLoop {}),
     }
-    Joining { judgement, equalising: found.equalising.filter(|_| how == How::Parallel) }
+    Joining { judged, equalising: found.equalising.filter(|_| how == How::Parallel) }
 }

@@ -1,34 +1,40 @@
 //! What the bank's figures mean, as verdict, reason, sum and sources: each a pure function of what was typed in.
 
+pub mod asks;
 pub mod display;
 pub mod join;
 pub mod numbers;
 pub mod rest;
 pub mod sharing;
 
-use self::numbers::{Group, Line};
+use self::asks::{Asks, asks};
+use self::display::{Display, display};
+use self::numbers::{Group, Line, Numbers, must_show};
+use crate::core::bank::modules::{Bank, BankError};
+use crate::core::bank::shown::Shown;
 use crate::core::because::Because;
 use crate::core::job::assess::Verdict;
+use crate::core::judged::Judged;
 use crate::core::site::Stop;
 
-/// A verdict with all that it rests on. *Not done* here means: not known.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Judgement {
-    pub verdict: Verdict,
-    pub because: Because,
-    /// What it may be, likeliest first.
-    pub may_be: Vec<Because>,
-    /// What to do or to look at next.
-    pub next: Vec<Because>,
-    /// The sum behind it, line by line.
-    pub sum: Vec<Because>,
-    /// Keys of the sources it rests on.
-    pub sources: Vec<&'static str>,
+/// A verdict that rests on common practice until it names other sources.
+fn practice(verdict: Verdict, because: Because) -> Judged {
+    Judged { sources: vec!["practice"], ..Judged::new(verdict, because) }
 }
 
-impl Judgement {
-    fn new(verdict: Verdict, because: Because) -> Judgement {
-        Judgement { verdict, because, may_be: Vec::new(), next: Vec::new(), sum: Vec::new(), sources: vec!["practice"] }
+/// All that follows from a bank, from what its display shows, and from what it asks of its chargers.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Held {
+    pub numbers: Numbers,
+    pub display: Display,
+    /// None before anything is said of it.
+    pub asks: Option<Judged>,
+}
+
+impl Held {
+    /// Brings the bank together and holds everything against it.
+    pub fn of(bank: &Bank, shown: &Shown, asked: &Asks) -> Result<Held, BankError> {
+        Ok(Held { numbers: must_show(bank)?, display: display(bank, shown)?, asks: asks(bank, asked)? })
     }
 }
 
@@ -43,6 +49,8 @@ pub const SOURCES: &[&str] = &[
     "kirchhoff",
     "iec-60028",
     "aalborg-2019",
+    "linden",
+    "petzl-danzer-2014",
 ];
 
 /// Keys of all names that these findings use; content is checked against it.

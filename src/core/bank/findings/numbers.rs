@@ -1,6 +1,7 @@
 //! What a bank must show: every total with its basis, from one plate and what each module says.
 
 use super::stop;
+use crate::core::bank::asks::{CELL_NOMINAL, MayAsk, may_ask};
 use crate::core::bank::modules::{Bank, BankError, Module, Place, SocBasis};
 use crate::core::bank::total::{Asked, SocMeaning, Totals, total};
 use crate::core::because::Because;
@@ -17,7 +18,10 @@ pub struct Series {
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Plate {
     pub capacity: Option<AmpereHours>,
+    /// Left out, 3.2 V for each cell (Linden, from memory).
     pub nominal: Option<Volts>,
+    /// Cells one after the other.
+    pub cells: Option<u32>,
     pub soh: Option<Percent>,
     pub charge_limit: Option<Amperes>,
     pub discharge_limit: Option<Amperes>,
@@ -43,6 +47,11 @@ pub struct Said {
 
 /// The bank; modules that nobody spoke of say nothing.
 pub fn bank_of(how: Series, plate: &Plate, said: &[Said]) -> Result<Bank, BankError> {
+    of_each(how, |index| (*plate, said.get(index as usize).copied().unwrap_or_default()))
+}
+
+/// The bank of modules each with a plate of its own, asked for by index from 0, string by string.
+pub fn of_each(how: Series, each: impl Fn(u32) -> (Plate, Said)) -> Result<Bank, BankError> {
     let count = how.series.saturating_mul(how.parallel);
     // Refused before it is built: someone may have typed ten thousand.
     if count > crate::core::site::MOST_MODULES {
@@ -51,21 +60,27 @@ pub fn bank_of(how: Series, plate: &Plate, said: &[Said]) -> Result<Bank, BankEr
     if count == 0 {
         return Err(BankError::NoModules);
     }
-    let modules: Vec<Module> =
-        (0..count as usize).map(|index| module(plate, &said.get(index).copied().unwrap_or_default())).collect();
+    let made = |index| {
+        let (plate, said) = each(index);
+        module(&plate, &said)
+    };
+    let modules: Vec<Module> = (0..count).map(made).collect();
     Bank::new(modules.chunks(how.series as usize).map(<[Module]>::to_vec).collect())
 }
 
 /// The bank when every module says the same.
 pub fn of_alike(how: Series, plate: &Plate, said: Said) -> Result<Bank, BankError> {
-    let count = how.series.saturating_mul(how.parallel).min(crate::core::site::MOST_MODULES);
-    bank_of(how, plate, &vec![said; count as usize])
+    of_each(how, |_| (*plate, said))
 }
 
 fn module(plate: &Plate, said: &Said) -> Module {
     Module {
         capacity: plate.capacity,
-        nominal: plate.nominal,
+        nominal: plate.nominal.or_else(|| {
+            let cells = f64::from(plate.cells?);
+            Volts::new(cells * CELL_NOMINAL.get()).ok()
+        }),
+        series_cells: plate.cells,
         soh: plate.soh,
         soc: said.soc,
         soc_basis: plate.soc_basis,
@@ -126,7 +141,7 @@ pub struct Line {
 
 impl Line {
     /// Keys of all names, in their order.
-    pub const NAMES: [&'static str; 31] = [
+    pub const NAMES: [&'static str; 32] = [
         "total-capacity",
         "total-energy",
         "total-present",
@@ -151,6 +166,7 @@ impl Line {
         "total-hottest",
         "total-charge-limit",
         "total-charge-limit-shared",
+        "total-charge-limit-missing",
         "total-discharge-limit",
         "total-discharge-limit-shared",
         "total-charge-voltage",
@@ -160,6 +176,10 @@ impl Line {
         "total-to-full",
     ];
 }
+
+/// The names of the figures that matter most.
+pub const HEADLINE: [&str; 5] =
+    ["total-capacity", "total-held", "total-soc-weighted", "total-soc-usable", "total-voltage"];
 
 /// All that the bank must show.
 #[derive(Clone, Debug, PartialEq)]
@@ -174,9 +194,10 @@ pub struct Numbers {
 pub fn must_show(bank: &Bank) -> Result<Numbers, BankError> {
     let mut totals = total(bank, Asked::default())?;
     extremes(bank, &mut totals)?;
+    let may = may_ask(bank, &totals)?;
     Ok(Numbers {
-        lines: lines(bank, &totals),
-        notes: notes(bank, &totals),
+        lines: lines(bank, &totals, &may),
+        notes: notes(bank, &totals, &may),
         sources: vec!["charge-conservation", "sunspec-802", "rv-c", "aalborg-2019", "practice"],
     })
 }
@@ -207,7 +228,7 @@ fn number_of(bank: &Bank, place: Place) -> usize {
     bank.modules().position(|(other, _)| other == place).map_or(1, |index| index + 1)
 }
 
-fn lines(bank: &Bank, totals: &Totals) -> Vec<Line> {
+fn lines(bank: &Bank, totals: &Totals, may: &MayAsk) -> Vec<Line> {
     let strings = bank.strings();
     let several = strings.len() > 1;
     let in_series = strings.iter().any(|string| string.len() > 1);
@@ -263,6 +284,7 @@ fn lines(bank: &Bank, totals: &Totals) -> Vec<Line> {
     let limits = [
         ("total-charge-limit", totals.charge_limit_sum, Because::BasisLimitSum {}),
         ("total-charge-limit-shared", totals.charge_limit_cautious, Because::BasisLimitShared {}),
+        ("total-charge-limit-missing", may.current_one_missing, Because::BasisLimitMissing {}),
         ("total-discharge-limit", totals.discharge_limit_sum, Because::BasisLimitSum {}),
         ("total-discharge-limit-shared", totals.discharge_limit_cautious, Because::BasisLimitShared {}),
     ];
@@ -294,12 +316,15 @@ fn lines(bank: &Bank, totals: &Totals) -> Vec<Line> {
     list
 }
 
-fn notes(bank: &Bank, totals: &Totals) -> Vec<Because> {
+fn notes(bank: &Bank, totals: &Totals, may: &MayAsk) -> Vec<Because> {
     let who = |places: &[Place]| {
         let numbers: Vec<String> = places.iter().map(|place| number_of(bank, *place).to_string()).collect();
         (u32::try_from(numbers.len()).unwrap_or(u32::MAX), numbers.join(", "))
     };
     let mut notes = Vec::new();
+    if let Some((least, most)) = may.cells.filter(|(least, most)| least != most) {
+        notes.push(Because::StringsUnlikeCells { least, most });
+    }
     if !totals.silent.is_empty() {
         let (count, who) = who(&totals.silent);
         notes.push(Because::StringsNotJudged { count, who });

@@ -1,11 +1,12 @@
 //! What a resting voltage says of the state of charge, in words and as a picture.
 
-use super::Judgement;
+use super::practice;
 use crate::core::bank::rest::{OnCurve, RestError, SocRange, TOLERANCE, cell, pack, soc_range};
 use crate::core::because::Because;
 use crate::core::bus::termination::Meter;
 use crate::core::entry::Shown;
 use crate::core::job::assess::Verdict;
+use crate::core::judged::Judged;
 use crate::core::units::{Percent, Quantity, Volts};
 
 /// A range no wider than this tells something (common practice, no source).
@@ -14,7 +15,7 @@ const TELLING: f64 = 10.0;
 /// The range that a voltage allows.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RestFinding {
-    pub judgement: Judgement,
+    pub judged: Judged,
     /// By the meter's error alone.
     pub range: SocRange,
     /// With the difference between cells of other makers too.
@@ -51,19 +52,19 @@ pub fn rest(voltage: Shown, cells: u32, error: Option<Volts>) -> Result<RestFind
             (Verdict::LookAgain, because, vec![Because::RestCountCharge {}, Because::RestWait {}])
         }
     };
-    let mut judgement = Judgement::new(verdict, because);
-    judgement.next = next;
+    let mut judged = practice(verdict, because);
+    judged.next = next;
     let count = f64::from(cells);
     if range.standing == OnCurve::Inside
         && let (Ok(each), Ok(error)) = (Volts::new(value / count), Volts::new(error.get() / count))
     {
-        judgement.sum.push(Because::RestEachCell { cell: each, error, low: range.low, high: range.high });
+        judged.sum.push(Because::RestEachCell { cell: each, error, low: range.low, high: range.high });
         if let Ok(tolerance) = Volts::new(tolerance) {
-            judgement.sum.push(Because::RestOtherCells { tolerance, low: wide.low, high: wide.high });
+            judged.sum.push(Because::RestOtherCells { tolerance, low: wide.low, high: wide.high });
         }
     }
-    judgement.sources = vec!["bpx-lfp", "sunil-2025", "practice"];
-    Ok(RestFinding { judgement, range, wide, error })
+    judged.sources = vec!["bpx-lfp", "sunil-2025", "practice"];
+    Ok(RestFinding { judged, range, wide, error })
 }
 
 /// How far a cell may lie from the curve at a state of charge, V.

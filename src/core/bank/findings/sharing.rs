@@ -1,10 +1,11 @@
 //! How the current divides among like modules as they are wired, and back from measured currents to what is odd.
 
-use super::{Judgement, stop};
+use super::{practice, stop};
 use crate::core::bank::odd::{GOOD, ODD, OddBranch, Share, odd_branch};
 use crate::core::bank::sharing::{Branch, Circuit, Shared, SharingError, Wiring};
 use crate::core::because::Because;
 use crate::core::job::assess::Verdict;
+use crate::core::judged::Judged;
 use crate::core::units::{Amperes, Metres, Ohms, Percent, Quantity, SquareMillimetres, Volts};
 
 /// A link lead, by its resistance or by what it is made of.
@@ -78,7 +79,7 @@ pub struct Gain {
 
 #[derive(Clone, Debug, PartialEq)]
 pub struct SharingFinding {
-    pub judgement: Judgement,
+    pub judged: Judged,
     /// Of each module, in order.
     pub currents: Vec<Amperes>,
     /// The hardest-worked module, counted from 1.
@@ -110,34 +111,28 @@ pub fn share(plan: &SharingPlan) -> Result<SharingFinding, SharingError> {
         None if over <= ODD.get() + 1e-9 => (Verdict::LookAgain, Because::ShareUneven { most: share, at }),
         None => (Verdict::Fails, Because::ShareUneven { most: share, at }),
     };
-    let mut judgement = Judgement::new(verdict, because);
+    let mut judged = practice(verdict, because);
     let here = gains.iter().find(|gain| gain.wiring == plan.wiring);
     if let (Some(limit), Some(bank)) = (plan.limit, here.and_then(|gain| gain.at_limit)) {
         let even = Amperes::new(limit.get().abs() * f64::from(plan.modules))?;
-        judgement.sum.push(Because::ShareReaches { at, limit, bank, even });
+        judged.sum.push(Because::ShareReaches { at, limit, bank, even });
     }
     if verdict != Verdict::Holds && gains.iter().any(|gain| gain.most.get() < most * 0.98) {
-        judgement.next.push(Because::ShareRewire {});
+        judged.next.push(Because::ShareRewire {});
     }
     let (modules, inner) = (plan.modules, plan.inner);
     match (plan.wiring, plan.link.ohms()) {
-        (Wiring::Busbar, _) | (_, None) => judgement.sum.push(Because::ShareSumBars { modules, inner }),
+        (Wiring::Busbar, _) | (_, None) => judged.sum.push(Because::ShareSumBars { modules, inner }),
         (_, Some(link)) => {
             if let Lead::Copper { length, area, .. } = plan.link {
-                judgement.sum.push(Because::ShareLink { length, area, ohms: link });
+                judged.sum.push(Because::ShareLink { length, area, ohms: link });
             }
-            judgement.sum.push(Because::ShareSum { modules, inner, link });
+            judged.sum.push(Because::ShareSum { modules, inner, link });
         }
     }
-    judgement.sum.push(Because::ShareBand {});
-    judgement.sources = vec!["kirchhoff", "iec-60028", "practice"];
-    Ok(SharingFinding {
-        judgement,
-        currents: shared.currents,
-        hardest: u32::try_from(hardest).unwrap_or(1),
-        mean,
-        gains,
-    })
+    judged.sum.push(Because::ShareBand {});
+    judged.sources = vec!["kirchhoff", "iec-60028", "practice"];
+    Ok(SharingFinding { judged, currents: shared.currents, hardest: u32::try_from(hardest).unwrap_or(1), mean, gains })
 }
 
 /// The module with the greatest current, counted from 1, and that current's magnitude. Of equals the first.
@@ -169,7 +164,7 @@ pub fn bars(finding: &SharingFinding) -> (Vec<f64>, f64) {
 /// Measured currents held against the plan.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Measured {
-    pub judgement: Judgement,
+    pub judged: Judged,
     pub found: OddBranch,
 }
 
@@ -181,40 +176,40 @@ pub fn odd(plan: &SharingPlan, measured: &[Amperes]) -> Result<Measured, Sharing
     let suspect = found.suspect.map(|number| number as usize);
     let of =
         |number: usize| Some((*measured.get(number.checked_sub(1)?)?, *found.branches.get(number.checked_sub(1)?)?));
-    let mut judgement = match suspect.and_then(|number| Some((number, of(number)?))) {
+    let mut judged = match suspect.and_then(|number| Some((number, of(number)?))) {
         Some((number, (current, branch))) => {
             let at = stop(number);
             let verdict = if any_odd { Verdict::Fails } else { Verdict::LookAgain };
-            let mut judgement = Judgement::new(verdict, Because::OddFound { at, current, expected: branch.should_be });
+            let mut judged = practice(verdict, Because::OddFound { at, current, expected: branch.should_be });
             // Less current than due: something resists more. More: the others do, or its voltage is higher.
             if current.get().abs() <= branch.should_be.get().abs() {
-                judgement.may_be = vec![Because::OddJoint { at }, Because::OddModule { at }];
+                judged.may_be = vec![Because::OddJoint { at }, Because::OddModule { at }];
             } else {
-                judgement.may_be = vec![Because::OddOtherJoint {}, Because::OddModule { at }];
+                judged.may_be = vec![Because::OddOtherJoint {}, Because::OddModule { at }];
             }
-            judgement.next = vec![Because::OddMillivolts {}];
+            judged.next = vec![Because::OddMillivolts {}];
             if let Some(ohms) = branch.resistance {
-                judgement.sum.push(Because::OddResistance { at, ohms, described: plan.inner });
+                judged.sum.push(Because::OddResistance { at, ohms, described: plan.inner });
             }
-            judgement
+            judged
         }
-        None if all_good => Judgement::new(Verdict::Holds, Because::OddNone {}),
+        None if all_good => practice(Verdict::Holds, Because::OddNone {}),
         None => {
-            let mut judgement = Judgement::new(Verdict::LookAgain, Because::OddEither {});
-            judgement.next = vec![Because::OddTap {}, Because::OddMillivolts {}];
-            judgement
+            let mut judged = practice(Verdict::LookAgain, Because::OddEither {});
+            judged.next = vec![Because::OddTap {}, Because::OddMillivolts {}];
+            judged
         }
     };
-    judgement.sum.push(Because::ShareBand {});
-    judgement.sources = vec!["kirchhoff", "practice"];
-    Ok(Measured { judgement, found })
+    judged.sum.push(Because::ShareBand {});
+    judged.sources = vec!["kirchhoff", "practice"];
+    Ok(Measured { judged, found })
 }
 
 /// The sentence where there is no answer.
-pub fn no_answer(error: &SharingError) -> Judgement {
+pub fn no_answer(error: &SharingError) -> Judged {
     let because = match error {
         SharingError::NoCurrent => Because::OddNoCurrent {},
         _ => Because::ShareNoAnswer {},
     };
-    Judgement::new(Verdict::NotDone, because)
+    practice(Verdict::NotDone, because)
 }
