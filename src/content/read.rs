@@ -2,6 +2,8 @@
 //!
 //! Used by the build (a wrong file stops it) and by tests; the app carries only the packed result.
 
+mod read_finder;
+
 use crate::content::schema::*;
 use crate::core::bank::findings;
 use crate::core::because::Because;
@@ -63,6 +65,9 @@ pub fn read(root: &Path) -> Result<Read, Vec<Mistake>> {
     guides.sort_by_key(|guide| guide.order);
     let alarms: Vec<Alarm> = reader.folder("en/alarms", |alarm: &mut Alarm, key| alarm.key = key);
 
+    let finder = read_finder::tables(&mut reader);
+    let finder_words = read_finder::words(&mut reader);
+
     let whole = (|| {
         let words = words?;
         let flat: BTreeMap<String, String> = words
@@ -80,6 +85,7 @@ pub fn read(root: &Path) -> Result<Read, Vec<Mistake>> {
             symptoms: symptoms?,
             guides,
             alarms,
+            finder: finder_words?,
         };
         let content = Content {
             sources: sources?,
@@ -88,6 +94,7 @@ pub fn read(root: &Path) -> Result<Read, Vec<Mistake>> {
             connectors: connectors?.connector,
             protocols: protocols?.protocol,
             demo: demo?.site,
+            finder: finder?,
             english,
         };
         Some(Read { content, word_keys })
@@ -199,6 +206,8 @@ const RULES: &[Rule] = &[
     every_connector_is_drawn,
     every_protocol_is_known,
     every_symptom_has_words,
+    read_finder::is_whole,
+    read_finder::has_words,
 ];
 
 fn every_reason_has_a_sentence(content: &Content, reader: &mut Reader) {

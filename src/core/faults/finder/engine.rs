@@ -1,0 +1,331 @@
+//! The reasoning in numbers: hypotheses, what each says of each check, Bayes, and what a check is expected to tell.
+//!
+//! The model, in full, so that it can be written again:
+//!
+//! - **Hypotheses**: nothing wrong, with the probability `nothing`; one fault, by its weight, `1 - nothing - two` together;
+//!   two faults of different families, by the product of their weights, `two` together. Without such pairs (or faults),
+//!   the others share what is left.
+//! - **Two faults**: of the outcomes that each would give alone, drawn independently, the louder is there; outcomes are listed from
+//!   quiet to loud. A row given for the pair itself goes before.
+//! - **Answers**: an answer is the outcome that is there, or, with the probability `error`, any other one alike. The same check
+//!   asked again meets the same outcome and errs anew.
+//! - **A repair** takes its fault out of every hypothesis, but for a share `repair_fails`, and the checks can be asked anew.
+//! - **What a check tells** is the mutual information of its next answer and the hypotheses, in bits.
+
+/// One check over all hypotheses. Many hypotheses say the same of it: they share a row.
+struct Rows {
+    outcomes: usize,
+    /// Row after row.
+    rows: Vec<f64>,
+    /// The row of each hypothesis.
+    row_of: Vec<u16>,
+}
+
+impl Rows {
+    fn row(&self, row: usize) -> &[f64] {
+        &self.rows[row * self.outcomes..(row + 1) * self.outcomes]
+    }
+
+    fn count(&self) -> usize {
+        self.rows.len() / self.outcomes
+    }
+
+    fn index(&mut self, row: Vec<f64>) -> u16 {
+        let known = (0..self.count()).find(|known| self.row(*known) == row);
+        let index = known.unwrap_or_else(|| {
+            self.rows.extend(row);
+            self.count() - 1
+        });
+        index as u16
+    }
+}
+
+/// The chance of each outcome of a check, for nothing wrong and then for each fault.
+pub type Singles = Vec<Vec<f64>>;
+
+/// What the engine is built of.
+pub struct Plan {
+    /// For each fault; 0 leaves it out.
+    pub weights: Vec<f64>,
+    pub families: Vec<usize>,
+    pub nothing: f64,
+    pub two: f64,
+    pub error: f64,
+    pub repair_fails: f64,
+    pub checks: Vec<Singles>,
+    /// Check, two faults in rising order, and the row of the pair.
+    pub pairs: Vec<(usize, [usize; 2], Vec<f64>)>,
+}
+
+/// Hypotheses with all that they say.
+pub struct Engine {
+    /// `None` for no fault or no second one; rising.
+    pub hypotheses: Vec<[Option<usize>; 2]>,
+    pub prior: Vec<f64>,
+    checks: Vec<Rows>,
+    error: f64,
+    repair_fails: f64,
+    faults: usize,
+}
+
+/// Something learnt.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Step {
+    Answer { check: usize, outcome: usize },
+    Repaired { fault: usize },
+}
+
+/// Where a story stands.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Belief {
+    /// Of each hypothesis.
+    pub now: Vec<f64>,
+    /// At the start or after the last repair.
+    pub start: Vec<f64>,
+    /// What each check answered since: how likely its answers are if this outcome is there.
+    pub answered: Vec<Option<Vec<f64>>>,
+}
+
+/// The louder of two outcomes drawn independently.
+fn louder(a: &[f64], b: &[f64]) -> Vec<f64> {
+    let (mut below_a, mut below_b) = (0.0, 0.0);
+    let step = |(a, b): (&f64, &f64)| {
+        let before = below_a * below_b;
+        below_a += a;
+        below_b += b;
+        below_a * below_b - before
+    };
+    a.iter().zip(b).map(step).collect()
+}
+
+impl Engine {
+    pub fn new(plan: &Plan) -> Engine {
+        let faults = plan.weights.len();
+        let there: Vec<usize> = (0..faults).filter(|fault| plan.weights[*fault] > 0.0).collect();
+        let mut hypotheses = vec![[None, None]];
+        hypotheses.extend(there.iter().map(|fault| [Some(*fault), None]));
+        for (index, &a) in there.iter().enumerate() {
+            let others = there[index + 1..].iter().filter(|b| plan.families[a] != plan.families[**b]);
+            hypotheses.extend(others.map(|b| [Some(a), Some(*b)]));
+        }
+        let weight = |hypothesis: &[Option<usize>; 2]| -> f64 {
+            hypothesis.iter().flatten().map(|fault| plan.weights[*fault]).product()
+        };
+        let mut prior: Vec<f64> = hypotheses.iter().map(weight).collect();
+        let share = [plan.nothing, 1.0 - plan.nothing - plan.two, plan.two];
+        let (singles, pairs) = (1..1 + there.len(), 1 + there.len()..prior.len());
+        for (range, share) in [0..1, singles, pairs].into_iter().zip(share) {
+            let sum: f64 = prior[range.clone()].iter().sum();
+            prior[range].iter_mut().for_each(|weight| *weight *= share / sum);
+        }
+        normalise(&mut prior);
+
+        let mut index = vec![0; faults * faults];
+        for (at, hypothesis) in hypotheses.iter().enumerate() {
+            if let [Some(a), Some(b)] = hypothesis {
+                index[a * faults + b] = at;
+            }
+        }
+        let mut checks: Vec<Rows> = plan.checks.iter().map(|singles| rows(singles, &hypotheses)).collect();
+        for (check, [a, b], row) in &plan.pairs {
+            let at = index[a * faults + b];
+            if at > 0 {
+                let row = checks[*check].index(row.clone());
+                checks[*check].row_of[at] = row;
+            }
+        }
+        Engine { hypotheses, prior, checks, error: plan.error, repair_fails: plan.repair_fails, faults }
+    }
+
+    /// Chance of an answer if an outcome is there.
+    fn answers(&self, check: usize, outcome: usize, answer: usize) -> f64 {
+        let others = self.checks[check].outcomes - 1;
+        if others == 0 {
+            1.0
+        } else if answer == outcome {
+            1.0 - self.error
+        } else {
+            self.error / others as f64
+        }
+    }
+
+    /// Where the story stands after these steps. Steps of what is not there are passed over.
+    pub fn believe(&self, steps: &[Step]) -> Belief {
+        let none = || vec![None; self.checks.len()];
+        let mut belief = Belief { now: self.prior.clone(), start: self.prior.clone(), answered: none() };
+        for step in steps {
+            match *step {
+                Step::Answer { check, outcome }
+                    if check < self.checks.len() && outcome < self.checks[check].outcomes =>
+                {
+                    let count = self.checks[check].outcomes;
+                    let known = belief.answered[check].get_or_insert_with(|| vec![1.0; count]);
+                    for (there, known) in known.iter_mut().enumerate() {
+                        *known *= self.answers(check, there, outcome);
+                    }
+                }
+                Step::Answer { .. } => {}
+                Step::Repaired { fault } => {
+                    let mut after = self.weighed(&belief);
+                    self.repair(&mut after, fault);
+                    belief = Belief { now: after.clone(), start: after, answered: none() };
+                }
+            }
+        }
+        belief.now = self.weighed(&belief);
+        belief
+    }
+
+    fn weighed(&self, belief: &Belief) -> Vec<f64> {
+        let mut now = belief.start.clone();
+        for (check, known) in belief.answered.iter().enumerate() {
+            if let Some(known) = known {
+                let likely = self.likely(check, known);
+                now.iter_mut().zip(&self.checks[check].row_of).for_each(|(p, row)| *p *= likely[*row as usize]);
+                normalise(&mut now);
+            }
+        }
+        now
+    }
+
+    /// Chance of what was answered, for each row of a check.
+    fn likely(&self, check: usize, known: &[f64]) -> Vec<f64> {
+        let rows = &self.checks[check];
+        (0..rows.count()).map(|row| rows.row(row).iter().zip(known).map(|(a, b)| a * b).sum()).collect()
+    }
+
+    fn repair(&self, belief: &mut [f64], fault: usize) {
+        let rest = |hypothesis: &[Option<usize>; 2]| match *hypothesis {
+            [Some(a), other] if a == fault => Some([other, None]),
+            [Some(a), Some(b)] if b == fault => Some([Some(a), None]),
+            _ => None,
+        };
+        for at in 0..belief.len() {
+            if let Some(rest) = rest(&self.hypotheses[at])
+                && let Some(to) = self.hypotheses.iter().position(|other| *other == rest)
+            {
+                let cured = belief[at] * (1.0 - self.repair_fails);
+                belief[at] -= cured;
+                belief[to] += cured;
+            }
+        }
+    }
+
+    /// The chance of each outcome being there under a hypothesis.
+    pub fn row(&self, check: usize, hypothesis: usize) -> &[f64] {
+        self.checks[check].row(self.checks[check].row_of[hypothesis] as usize)
+    }
+
+    /// The chance that each fault is there, alone or with another.
+    pub fn marginals(&self, belief: &[f64]) -> Vec<f64> {
+        let mut list = vec![0.0; self.faults];
+        for (hypothesis, p) in self.hypotheses.iter().zip(belief) {
+            hypothesis.iter().flatten().for_each(|fault| list[*fault] += p);
+        }
+        list
+    }
+
+    /// For each row of a check: the chance of each answer, given those before, and the weight of its hypotheses.
+    fn outlook(&self, belief: &Belief, check: usize) -> (Vec<f64>, Vec<f64>) {
+        let rows = &self.checks[check];
+        let mut mass = vec![0.0; rows.count()];
+        rows.row_of.iter().zip(&belief.now).for_each(|(row, p)| mass[*row as usize] += p);
+        let mut answers = vec![0.0; rows.rows.len()];
+        for row in 0..rows.count() {
+            let mut there = rows.row(row).to_vec();
+            if let Some(known) = &belief.answered[check] {
+                there.iter_mut().zip(known).for_each(|(there, known)| *there *= known);
+                normalise(&mut there);
+            }
+            for (outcome, chance) in there.iter().enumerate().filter(|(_, chance)| **chance > 0.0) {
+                for answer in 0..rows.outcomes {
+                    answers[row * rows.outcomes + answer] += chance * self.answers(check, outcome, answer);
+                }
+            }
+        }
+        (answers, mass)
+    }
+
+    /// The chance of each answer of a check.
+    pub fn forecast(&self, belief: &Belief, check: usize) -> Vec<f64> {
+        let (answers, mass) = self.outlook(belief, check);
+        let count = self.checks[check].outcomes;
+        let chance = |answer: usize| mass.iter().enumerate().map(|(row, p)| p * answers[row * count + answer]).sum();
+        (0..count).map(chance).collect()
+    }
+
+    /// The hypotheses after one more answer.
+    pub fn after(&self, belief: &Belief, check: usize, answer: usize) -> Vec<f64> {
+        let (answers, _) = self.outlook(belief, check);
+        let rows = &self.checks[check];
+        let chance = |row: &u16| answers[*row as usize * rows.outcomes + answer];
+        let mut then: Vec<f64> = belief.now.iter().zip(&rows.row_of).map(|(p, row)| p * chance(row)).collect();
+        normalise(&mut then);
+        then
+    }
+
+    /// What a check is expected to tell, bits.
+    pub fn tells(&self, belief: &Belief, check: usize) -> f64 {
+        let (answers, mass) = self.outlook(belief, check);
+        let any = self.forecast(belief, check);
+        let mut told = 0.0;
+        for (row, p) in mass.iter().enumerate().filter(|(_, p)| **p > 0.0) {
+            for (chance, any) in answers[row * any.len()..].iter().zip(&any).filter(|(chance, _)| **chance > 0.0) {
+                told += p * chance * (chance / any).log2();
+            }
+        }
+        told.max(0.0)
+    }
+
+    /// How far the answers of a check speak for a fault: the logarithm, in bits, of their chance with the fault over that
+    /// without it, each weighed as before any answer. `None` where there were none.
+    pub fn speaks(&self, belief: &Belief, check: usize, fault: Option<usize>) -> Option<f64> {
+        let likely = self.likely(check, belief.answered.get(check)?.as_ref()?);
+        let (mut with, mut without) = ([0.0; 2], [0.0; 2]);
+        for ((hypothesis, row), p) in self.hypotheses.iter().zip(&self.checks[check].row_of).zip(&belief.start) {
+            let has = match fault {
+                Some(_) => hypothesis.contains(&fault),
+                None => *hypothesis == [None, None],
+            };
+            let sums = if has { &mut with } else { &mut without };
+            sums[0] += p * likely[*row as usize];
+            sums[1] += p;
+        }
+        Some(((with[0] / with[1]) / (without[0] / without[1])).log2())
+    }
+}
+
+fn rows(singles: &Singles, hypotheses: &[[Option<usize>; 2]]) -> Rows {
+    let mut rows = Rows { outcomes: singles[0].len(), rows: Vec::new(), row_of: Vec::with_capacity(hypotheses.len()) };
+    // Few rows differ: each pair of them is combined once.
+    let alone: Vec<u16> = singles.iter().map(|row| rows.index(row.clone())).collect();
+    let kinds = rows.count();
+    let mut both: Vec<Option<u16>> = vec![None; kinds * kinds];
+    for hypothesis in hypotheses {
+        let row = match *hypothesis {
+            [Some(a), Some(b)] => {
+                let (a, b) = (alone[a + 1] as usize, alone[b + 1] as usize);
+                let (a, b) = (a.min(b), a.max(b));
+                match both[a * kinds + b] {
+                    Some(row) => row,
+                    None => {
+                        let row = louder(rows.row(a), rows.row(b));
+                        let row = rows.index(row);
+                        both[a * kinds + b] = Some(row);
+                        row
+                    }
+                }
+            }
+            [fault, _] => alone[fault.map_or(0, |fault| fault + 1)],
+        };
+        rows.row_of.push(row);
+    }
+    rows
+}
+
+fn normalise(list: &mut [f64]) {
+    let sum: f64 = list.iter().sum();
+    if sum > 0.0 {
+        list.iter_mut().for_each(|p| *p /= sum);
+    }
+}
