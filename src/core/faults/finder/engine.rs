@@ -12,11 +12,16 @@
 //! - **A repair** takes its fault out of every hypothesis, but for a share `repair_fails`, and the checks can be asked anew.
 //! - **What a check tells** is the mutual information of its next answer and the hypotheses, in bits.
 
+use std::borrow::Cow;
+
 /// One check over all hypotheses. Many hypotheses say the same of it: they share a row.
 struct Rows {
     outcomes: usize,
-    /// Row after row.
+    /// Row after row: the chance of each outcome being there, and of each answer if it was not asked before.
     rows: Vec<f64>,
+    answers: Vec<f64>,
+    /// Of each row, the sum of p·log2 p over its answers.
+    order: Vec<f64>,
     /// The row of each hypothesis.
     row_of: Vec<u16>,
 }
@@ -86,6 +91,18 @@ pub struct Belief {
     pub answered: Vec<Option<Vec<f64>>>,
 }
 
+struct Outlook<'a> {
+    answers: Cow<'a, Vec<f64>>,
+    order: Cow<'a, Vec<f64>>,
+    mass: Vec<f64>,
+    any: Vec<f64>,
+}
+
+/// The sum of p·log2 p: how much order there is, in bits below zero.
+fn order(row: &[f64]) -> f64 {
+    row.iter().filter(|p| **p > 0.0).map(|p| p * p.log2()).sum()
+}
+
 /// The louder of two outcomes drawn independently.
 fn louder(a: &[f64], b: &[f64]) -> Vec<f64> {
     let (mut below_a, mut below_b) = (0.0, 0.0);
@@ -134,11 +151,18 @@ impl Engine {
                 checks[*check].row_of[at] = row;
             }
         }
-        Engine { hypotheses, prior, checks, error: plan.error, repair_fails: plan.repair_fails, faults }
+        let mut engine =
+            Engine { hypotheses, prior, checks, error: plan.error, repair_fails: plan.repair_fails, faults };
+        for check in 0..engine.checks.len() {
+            let answers = engine.answered(check, None);
+            engine.checks[check].order = answers.chunks(engine.checks[check].outcomes).map(order).collect();
+            engine.checks[check].answers = answers;
+        }
+        engine
     }
 
     /// Chance of an answer if an outcome is there.
-    fn answers(&self, check: usize, outcome: usize, answer: usize) -> f64 {
+    fn chance(&self, check: usize, outcome: usize, answer: usize) -> f64 {
         let others = self.checks[check].outcomes - 1;
         if others == 0 {
             1.0
@@ -161,7 +185,7 @@ impl Engine {
                     let count = self.checks[check].outcomes;
                     let known = belief.answered[check].get_or_insert_with(|| vec![1.0; count]);
                     for (there, known) in known.iter_mut().enumerate() {
-                        *known *= self.answers(check, there, outcome);
+                        *known *= self.chance(check, there, outcome);
                     }
                 }
                 Step::Answer { .. } => {}
@@ -225,38 +249,53 @@ impl Engine {
         list
     }
 
-    /// For each row of a check: the chance of each answer, given those before, and the weight of its hypotheses.
-    fn outlook(&self, belief: &Belief, check: usize) -> (Vec<f64>, Vec<f64>) {
+    /// Row after row of a check: the chance of each answer, given those before.
+    fn answered(&self, check: usize, known: Option<&Vec<f64>>) -> Vec<f64> {
         let rows = &self.checks[check];
-        let mut mass = vec![0.0; rows.count()];
-        rows.row_of.iter().zip(&belief.now).for_each(|(row, p)| mass[*row as usize] += p);
         let mut answers = vec![0.0; rows.rows.len()];
         for row in 0..rows.count() {
             let mut there = rows.row(row).to_vec();
-            if let Some(known) = &belief.answered[check] {
+            if let Some(known) = known {
                 there.iter_mut().zip(known).for_each(|(there, known)| *there *= known);
                 normalise(&mut there);
             }
             for (outcome, chance) in there.iter().enumerate().filter(|(_, chance)| **chance > 0.0) {
                 for answer in 0..rows.outcomes {
-                    answers[row * rows.outcomes + answer] += chance * self.answers(check, outcome, answer);
+                    answers[row * rows.outcomes + answer] += chance * self.chance(check, outcome, answer);
                 }
             }
         }
-        (answers, mass)
+        answers
+    }
+
+    /// What a check may answer: row after row, the order of each, the weight of its hypotheses, and of each answer.
+    fn outlook(&self, belief: &Belief, check: usize) -> Outlook<'_> {
+        let rows = &self.checks[check];
+        let (answers, order) = match &belief.answered[check] {
+            None => (Cow::Borrowed(&rows.answers), Cow::Borrowed(&rows.order)),
+            known => {
+                let answers = self.answered(check, known.as_ref());
+                let order = answers.chunks(rows.outcomes).map(order).collect();
+                (Cow::Owned(answers), Cow::Owned(order))
+            }
+        };
+        let mut mass = vec![0.0; rows.count()];
+        rows.row_of.iter().zip(&belief.now).for_each(|(row, p)| mass[*row as usize] += p);
+        let mut any = vec![0.0; rows.outcomes];
+        for (row, mass) in answers.chunks(rows.outcomes).zip(&mass) {
+            any.iter_mut().zip(row).for_each(|(any, chance)| *any += mass * chance);
+        }
+        Outlook { answers, order, mass, any }
     }
 
     /// The chance of each answer of a check.
     pub fn forecast(&self, belief: &Belief, check: usize) -> Vec<f64> {
-        let (answers, mass) = self.outlook(belief, check);
-        let count = self.checks[check].outcomes;
-        let chance = |answer: usize| mass.iter().enumerate().map(|(row, p)| p * answers[row * count + answer]).sum();
-        (0..count).map(chance).collect()
+        self.outlook(belief, check).any
     }
 
     /// The hypotheses after one more answer.
     pub fn after(&self, belief: &Belief, check: usize, answer: usize) -> Vec<f64> {
-        let (answers, _) = self.outlook(belief, check);
+        let Outlook { answers, .. } = self.outlook(belief, check);
         let rows = &self.checks[check];
         let chance = |row: &u16| answers[*row as usize * rows.outcomes + answer];
         let mut then: Vec<f64> = belief.now.iter().zip(&rows.row_of).map(|(p, row)| p * chance(row)).collect();
@@ -266,15 +305,9 @@ impl Engine {
 
     /// What a check is expected to tell, bits.
     pub fn tells(&self, belief: &Belief, check: usize) -> f64 {
-        let (answers, mass) = self.outlook(belief, check);
-        let any = self.forecast(belief, check);
-        let mut told = 0.0;
-        for (row, p) in mass.iter().enumerate().filter(|(_, p)| **p > 0.0) {
-            for (chance, any) in answers[row * any.len()..].iter().zip(&any).filter(|(chance, _)| **chance > 0.0) {
-                told += p * chance * (chance / any).log2();
-            }
-        }
-        told.max(0.0)
+        let Outlook { order: orders, mass, any, .. } = self.outlook(belief, check);
+        let each: f64 = mass.iter().zip(orders.iter()).map(|(mass, order)| mass * order).sum();
+        (each - order(&any)).max(0.0)
     }
 
     /// How far the answers of a check speak for a fault: the logarithm, in bits, of their chance with the fault over that
@@ -296,7 +329,13 @@ impl Engine {
 }
 
 fn rows(singles: &Singles, hypotheses: &[[Option<usize>; 2]]) -> Rows {
-    let mut rows = Rows { outcomes: singles[0].len(), rows: Vec::new(), row_of: Vec::with_capacity(hypotheses.len()) };
+    let mut rows = Rows {
+        outcomes: singles[0].len(),
+        rows: Vec::new(),
+        answers: Vec::new(),
+        order: Vec::new(),
+        row_of: Vec::with_capacity(hypotheses.len()),
+    };
     // Few rows differ: each pair of them is combined once.
     let alone: Vec<u16> = singles.iter().map(|row| rows.index(row.clone())).collect();
     let kinds = rows.count();
