@@ -258,7 +258,8 @@ fn symptom(site: &mut Site<'_>, tables: &Tables) -> Vec<Event> {
             shown.push(symptom);
         }
     }
-    let first = shown.first().into_iter().flat_map(|symptom| &symptom.seen);
+    let one = if shown.is_empty() { None } else { Some(shown[site.below(shown.len())]) };
+    let first = one.into_iter().flat_map(|symptom| &symptom.seen);
     first.map(|(check, outcome)| Event::Seen { check: check.clone(), outcome: outcome.clone() }).collect()
 }
 
@@ -288,7 +289,9 @@ impl Tally {
 fn fleet(sites: u64, seed: u64) -> [Tally; 3] {
     let content = built_in();
     let orders = [(Order::Finder, "finder"), (Order::Textbook, "textbook order"), (Order::Cheapest, "cheapest first")];
+    let alone = std::env::var("FLEET_ALONE").is_ok();
     let tallies = orders.map(|(order, name)| {
+        let sites = if alone && order != Order::Finder { 0 } else { sites };
         let mut of: [Vec<Outcome>; 3] = Default::default();
         for first in (0..sites).step_by(WORLD as usize) {
             let world = World::new(&content.finder, seed + first);

@@ -206,12 +206,8 @@ impl<'a> Site<'a> {
         }
     }
 
-    /// A repair: the fault is gone, and all is looked at anew.
-    pub fn repair(&mut self, fault: usize) {
-        self.hidden.retain(|hidden| *hidden != fault);
-        self.there.iter_mut().for_each(|seen| *seen = None);
-        self.changes.clear();
-        self.lay();
+    pub fn below(&mut self, count: usize) -> usize {
+        self.chance.below(count)
     }
 
     /// What a check shows to somebody who never errs.

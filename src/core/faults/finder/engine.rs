@@ -310,6 +310,28 @@ impl Engine {
         (each - order(&any)).max(0.0)
     }
 
+    /// The chance of the likeliest cause after a check, on average.
+    pub fn decides(&self, belief: &Belief, check: usize) -> f64 {
+        let Outlook { answers, any, .. } = self.outlook(belief, check);
+        let rows = &self.checks[check];
+        let mut joint = vec![0.0; (self.faults + 1) * any.len()];
+        for ((hypothesis, row), p) in self.hypotheses.iter().zip(&rows.row_of).zip(&belief.now) {
+            // What is as rare as that decides nothing.
+            if *p < 1e-5 {
+                continue;
+            }
+            let row = &answers[*row as usize * any.len()..][..any.len()];
+            let mut add = |at: usize| {
+                joint[at * any.len()..][..any.len()].iter_mut().zip(row).for_each(|(sum, chance)| *sum += p * chance);
+            };
+            match hypothesis {
+                [None, _] => add(self.faults),
+                faults => faults.iter().flatten().for_each(|fault| add(*fault)),
+            }
+        }
+        (0..any.len()).map(|answer| joint.iter().skip(answer).step_by(any.len()).copied().fold(0.0, f64::max)).sum()
+    }
+
     /// How far the answers of a check speak for a fault: the logarithm, in bits, of their chance with the fault over that
     /// without it, each weighed as before any answer. `None` where there were none.
     pub fn speaks(&self, belief: &Belief, check: usize, fault: Option<usize>) -> Option<f64> {

@@ -154,6 +154,9 @@ struct State {
     spent: f64,
 }
 
+/// A check, what must come before it, what it tells, and the minutes it takes.
+type Choice = (usize, Option<usize>, f64, f64);
+
 /// The model for one site.
 pub struct Finder<'a> {
     pub tables: &'a Tables,
@@ -390,7 +393,6 @@ impl<'a> Finder<'a> {
             let (bits, minutes) = (self.engine.tells(belief, proof), self.minutes(state, proof, before));
             return way(proof, before, Reason::Proof, bits, minutes);
         }
-        let best = self.best(belief, state);
         let (fault, probability) = marginals
             .iter()
             .copied()
@@ -398,11 +400,10 @@ impl<'a> Finder<'a> {
             .fold((None, belief.now[0]), |best, (fault, p)| if p > best.1 { (Some(fault), p) } else { best });
         let numbers = tables.words.numbers;
         let repair = fault.map_or(0.0, |fault| tables.faults[fault].minutes);
-        let wrong = (1.0 - probability) * (numbers.wrong_min + repair);
-        match (best, fault) {
-            (Some((index, before, bits, minutes)), _) if wrong > minutes => {
-                way(index, before, Reason::TellsMost, bits, minutes)
-            }
+        let wrong = numbers.wrong_min + repair;
+        let best = self.best(belief, state).filter(|(.., minutes)| (1.0 - probability) * wrong > *minutes);
+        match (best.or_else(|| self.decider(belief, state, probability, wrong)), fault) {
+            (Some((index, before, bits, minutes)), _) => way(index, before, Reason::TellsMost, bits, minutes),
             (_, Some(fault)) => {
                 let fault = &tables.faults[fault];
                 Advice::Repair { fault: fault.key.clone(), probability, proof: fault.proof.clone() }
@@ -412,8 +413,8 @@ impl<'a> Finder<'a> {
     }
 
     /// The check that tells most for its minutes, what must come before it, what it tells, and what it takes.
-    fn best(&self, belief: &Belief, state: &State) -> Option<(usize, Option<usize>, f64, f64)> {
-        let mut best: Option<(usize, Option<usize>, f64, f64)> = None;
+    fn best(&self, belief: &Belief, state: &State) -> Option<Choice> {
+        let mut best: Option<Choice> = None;
         for index in 0..self.tables.checks.len() {
             let Some(before) = self.allowed(state, index) else { continue };
             let bits = self.engine.tells(belief, index);
@@ -424,6 +425,24 @@ impl<'a> Finder<'a> {
             }
         }
         best
+    }
+
+    /// A check that saves more minutes of wrong repairs than it takes, if any; that which saves most.
+    fn decider(&self, belief: &Belief, state: &State, now: f64, wrong: f64) -> Option<Choice> {
+        let mut best: Option<(f64, Choice)> = None;
+        for index in 0..self.tables.checks.len() {
+            let Some(before) = self.allowed(state, index) else { continue };
+            let minutes = self.minutes(state, index, before);
+            // It cannot save more than all that may be lost.
+            if (1.0 - now) * wrong <= minutes {
+                continue;
+            }
+            let saves = (self.engine.decides(belief, index) - now) * wrong - minutes;
+            if saves > best.as_ref().map_or(0.0, |(known, _)| *known) {
+                best = Some((saves, (index, before, self.engine.tells(belief, index), minutes)));
+            }
+        }
+        best.map(|(_, choice)| choice)
     }
 
     fn next(&self, belief: &Belief, state: &State, index: usize, reason: Reason, (bits, minutes): (f64, f64)) -> Next {

@@ -97,6 +97,9 @@ pub enum Change {
     Touch((Wire, Wire), Metres, f64),
 }
 
+/// What a capacity set wrongly is of the right one: from a third to the triple, even by the logarithm (common practice, no source).
+const OTHER_CAPACITIES: [f64; 8] = [0.37, 0.49, 0.64, 0.85, 1.12, 1.48, 1.95, 2.57];
+
 /// What of a site the reasoning needs.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Shape {
@@ -314,11 +317,18 @@ impl Shape {
                     }
                 }
             }
-            Some(Shown::Nameplate) => add(1.0, all, 1.37 * right, voltage),
+            Some(Shown::Nameplate) => {
+                for factor in OTHER_CAPACITIES {
+                    add(1.0 / OTHER_CAPACITIES.len() as f64, all, factor * right, voltage);
+                }
+            }
             Some(Shown::SeriesAdded) => add(1.0, all, right * f64::from(self.series), voltage),
             Some(Shown::OtherDevice) => {
-                add(0.5, 0.0, 0.63 * capacity, voltage);
-                add(0.5, all, 0.63 * capacity, 0.87 * voltage);
+                for factor in OTHER_CAPACITIES {
+                    let part = 0.5 / OTHER_CAPACITIES.len() as f64;
+                    add(part, 0.0, factor * 2.5 * capacity, voltage);
+                    add(part, all, factor * 2.5 * capacity, 0.7 * voltage);
+                }
             }
         }
         rows
@@ -350,7 +360,7 @@ impl Shape {
     /// Right, some strings short, one module's, some strings more, or another figure altogether.
     fn capacity_outcome(&self, shown: f64) -> usize {
         let strings = shown / self.capacity.get();
-        let near = |strings: f64, wanted: f64| (strings - wanted).abs() < 0.03 * wanted.max(1.0);
+        let near = |strings: f64, wanted: f64| (strings - wanted).abs() < 0.02 * wanted;
         let all = f64::from(self.parallel);
         if near(strings, all) {
             0
