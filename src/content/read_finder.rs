@@ -40,7 +40,10 @@ const ALARMS: &str = "faults/alarms.toml";
 pub(super) fn tables(reader: &mut Reader) -> Option<Tables> {
     let words: Option<Words> = reader.file("faults/numbers.toml");
     let faults: Option<FaultFile> = reader.file(FAULTS);
+    let mistakes = reader.mistakes.len();
     let checks: Vec<CheckFile> = reader.folder(CHECKS, |_, _| {});
+    // A file that cannot be read would make all that points to it wrong too.
+    let checks = (reader.mistakes.len() == mistakes).then_some(checks);
     let symptoms: Option<SymptomFile> = reader.file(SYMPTOMS);
     let alarms: Option<AlarmFile> = reader.file(ALARMS);
     let (faults, alarms) = (faults?, alarms?);
@@ -48,7 +51,7 @@ pub(super) fn tables(reader: &mut Reader) -> Option<Tables> {
         words: words?,
         kinds: faults.kinds,
         faults: faults.fault,
-        checks: checks.into_iter().flat_map(|file| file.check).collect(),
+        checks: checks?.into_iter().flat_map(|file| file.check).collect(),
         symptoms: symptoms?.symptom,
         alarm_default: alarms.default,
         alarms: alarms.alarm,

@@ -60,6 +60,7 @@ const TEXTBOOK: &[&str] = &[
     "volts-quiet",
     "pair-ohms-monitor",
     "pair-ohms-bank",
+    "terminator-alone",
     "reference-ohms",
     "reference-volts",
     "wiggle",
