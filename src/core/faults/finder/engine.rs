@@ -187,6 +187,8 @@ impl Engine {
                     for (there, known) in known.iter_mut().enumerate() {
                         *known *= self.chance(check, there, outcome);
                     }
+                    // Only their proportion counts.
+                    normalise(known);
                 }
                 Step::Answer { .. } => {}
                 Step::Repaired { fault } => {

@@ -150,6 +150,8 @@ struct State {
     later: Vec<usize>,
     /// The last outcome of each check, and whether it was since the last repair.
     last: Vec<Option<(usize, bool)>>,
+    /// How often each was asked since then.
+    asked: Vec<u32>,
     proof: Option<usize>,
     spent: f64,
 }
@@ -168,6 +170,8 @@ pub struct Finder<'a> {
 }
 
 const CAUSES: usize = 3;
+/// The same check is not offered more often than this between repairs: who errs twice errs again (common practice, no source).
+const MOST_ASKED: u32 = 3;
 
 impl<'a> Finder<'a> {
     /// `kind` is a key of [`Tables::kinds`]; another one is taken as the first. The tables must be valid ([`valid::mistakes`]).
@@ -206,7 +210,8 @@ impl<'a> Finder<'a> {
 
     fn steps(&self, events: &[Event]) -> (Vec<Step>, State) {
         let tables = self.tables;
-        let mut state = State { last: vec![None; tables.checks.len()], ..State::default() };
+        let mut state =
+            State { last: vec![None; tables.checks.len()], asked: vec![0; tables.checks.len()], ..State::default() };
         let mut steps = Vec::new();
         for event in events {
             match event {
@@ -228,6 +233,7 @@ impl<'a> Finder<'a> {
                     let proof = tables.check(&tables.faults[fault].proof);
                     state.proof = proof.filter(|proof| self.there[*proof]);
                     state.spent += tables.faults[fault].minutes;
+                    state.asked.fill(0);
                     state.last.iter_mut().flatten().for_each(|(_, fresh)| *fresh = false);
                 }
             }
@@ -248,6 +254,7 @@ impl<'a> Finder<'a> {
             state.ended = None;
         }
         state.last[index] = Some((outcome, true));
+        state.asked[index] += 1;
         state.proof = state.proof.filter(|proof| *proof != index);
     }
 
@@ -340,7 +347,7 @@ impl<'a> Finder<'a> {
                 && !state.later.contains(&index)
                 && !check.forbids.iter().any(|fact| state.facts.contains(fact))
         };
-        if !may(index) {
+        if !may(index) || state.asked[index] >= MOST_ASKED {
             return None;
         }
         let missing = check
@@ -560,6 +567,9 @@ fn shown_index(by: By) -> usize {
     }
 }
 
+/// Share of what networks and sums say that may be anything: nobody thinks of everything (common practice, no source).
+const UNTHOUGHT: f64 = 0.01;
+
 /// The chances of a row: what its words leave open goes to the rest, or is shared out as the sums say.
 fn filled(parts: &[Part], sums: Option<&[f64]>) -> Vec<f64> {
     let given: f64 = parts.iter().map(|part| if let Part::Chance(chance) = part { *chance } else { 0.0 }).sum();
@@ -569,7 +579,7 @@ fn filled(parts: &[Part], sums: Option<&[f64]>) -> Vec<f64> {
     let chance = |(outcome, part): (usize, &Part)| match part {
         Part::Chance(chance) => *chance,
         Part::Rest => 1.0 - given,
-        Part::Sum if shared > 0.0 => (1.0 - given) * sum(outcome) / shared,
+        Part::Sum if shared > 0.0 => (1.0 - given) * ((1.0 - UNTHOUGHT) * sum(outcome) / shared + UNTHOUGHT / summed),
         Part::Sum => (1.0 - given) / summed,
     };
     parts.iter().enumerate().map(chance).collect()
