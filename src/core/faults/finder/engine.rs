@@ -312,23 +312,24 @@ impl Engine {
         (each - order(&any)).max(0.0)
     }
 
-    /// The chance of the likeliest cause after a check, on average.
-    pub fn decides(&self, belief: &Belief, check: usize) -> f64 {
+    /// The hypotheses that are not too rare to decide anything.
+    pub fn worth(&self, belief: &Belief) -> Vec<usize> {
+        (0..belief.now.len()).filter(|at| belief.now[*at] >= 1e-5).collect()
+    }
+
+    /// The chance of the likeliest cause after a check, on average, by the hypotheses that are [`Engine::worth`] it.
+    pub fn decides(&self, belief: &Belief, worth: &[usize], check: usize) -> f64 {
         let Outlook { answers, any, .. } = self.outlook(belief, check);
-        let rows = &self.checks[check];
         let mut joint = vec![0.0; (self.faults + 1) * any.len()];
-        for ((hypothesis, row), p) in self.hypotheses.iter().zip(&rows.row_of).zip(&belief.now) {
-            // What is as rare as that decides nothing.
-            if *p < 1e-5 {
-                continue;
-            }
-            let row = &answers[*row as usize * any.len()..][..any.len()];
-            let mut add = |at: usize| {
-                joint[at * any.len()..][..any.len()].iter_mut().zip(row).for_each(|(sum, chance)| *sum += p * chance);
+        for &at in worth {
+            let row = &answers[self.checks[check].row_of[at] as usize * any.len()..][..any.len()];
+            let mut add = |cause: usize| {
+                let sums = &mut joint[cause * any.len()..][..any.len()];
+                sums.iter_mut().zip(row).for_each(|(sum, chance)| *sum += belief.now[at] * chance);
             };
-            match hypothesis {
+            match self.hypotheses[at] {
                 [None, _] => add(self.faults),
-                faults => faults.iter().flatten().for_each(|fault| add(*fault)),
+                faults => faults.into_iter().flatten().for_each(&mut add),
             }
         }
         (0..any.len()).map(|answer| joint.iter().skip(answer).step_by(any.len()).copied().fold(0.0, f64::max)).sum()

@@ -305,6 +305,13 @@ impl<'a> Finder<'a> {
         Report { causes, advice, forbidden: forbidden.collect(), spent: state.spent }
     }
 
+    /// What to do now, alone, and the minutes asked so far.
+    pub fn advice(&self, events: &[Event]) -> (Advice, f64) {
+        let (steps, state) = self.steps(events);
+        let belief = self.engine.believe(&steps);
+        (self.advise(&belief, &state, &self.engine.marginals(&belief.now)), state.spent)
+    }
+
     /// Every check that may be made now, in the order of the tables; none once the search has ended.
     pub fn offered(&self, events: &[Event]) -> Vec<Offer> {
         let (steps, state) = self.steps(events);
@@ -436,6 +443,7 @@ impl<'a> Finder<'a> {
 
     /// A check that saves more minutes of wrong repairs than it takes, if any; that which saves most.
     fn decider(&self, belief: &Belief, state: &State, now: f64, wrong: f64) -> Option<Choice> {
+        let worth = self.engine.worth(belief);
         let mut best: Option<(f64, Choice)> = None;
         for index in 0..self.tables.checks.len() {
             let Some(before) = self.allowed(state, index) else { continue };
@@ -444,7 +452,7 @@ impl<'a> Finder<'a> {
             if (1.0 - now) * wrong <= minutes {
                 continue;
             }
-            let saves = (self.engine.decides(belief, index) - now) * wrong - minutes;
+            let saves = (self.engine.decides(belief, &worth, index) - now) * wrong - minutes;
             if saves > best.as_ref().map_or(0.0, |(known, _)| *known) {
                 best = Some((saves, (index, before, self.engine.tells(belief, index), minutes)));
             }
