@@ -3,6 +3,7 @@
 
 mod bank;
 mod bus;
+mod finder;
 mod read;
 mod signal;
 
@@ -19,7 +20,7 @@ pub struct Sum {
 }
 
 fn all() -> impl Iterator<Item = &'static Sum> {
-    [bus::SUMS, signal::SUMS, bank::SUMS].into_iter().flatten()
+    [bus::SUMS, signal::SUMS, bank::SUMS, finder::SUMS].into_iter().flatten()
 }
 
 fn main() {

@@ -312,6 +312,12 @@ impl<'a> Finder<'a> {
         (self.advise(&belief, &state, &self.engine.marginals(&belief.now)), state.spent)
     }
 
+    /// The chance that nothing is wrong, and that each fault is there, alone or with another.
+    pub fn probabilities(&self, events: &[Event]) -> (f64, Vec<f64>) {
+        let belief = self.engine.believe(&self.steps(events).0);
+        (belief.now[0], self.engine.marginals(&belief.now))
+    }
+
     /// Every check that may be made now, in the order of the tables; none once the search has ended.
     pub fn offered(&self, events: &[Event]) -> Vec<Offer> {
         let (steps, state) = self.steps(events);
