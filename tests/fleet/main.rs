@@ -334,7 +334,7 @@ fn fleet(sites: u64, seed: u64) -> [Tally; 3] {
 
 #[test]
 fn a_small_fleet_is_diagnosed() {
-    let sites = std::env::var("FLEET_SITES").ok().and_then(|text| text.parse().ok()).unwrap_or(150);
+    let sites = std::env::var("FLEET_SITES").ok().and_then(|text| text.parse().ok()).unwrap_or(24);
     let [finder, textbook, _] = fleet(sites, 60);
     // What the large fleet reaches, less what so few sites may miss by chance.
     assert!(finder.right(1) > 80.0 && finder.right_of_all() + 5.0 > textbook.right_of_all());

@@ -165,7 +165,7 @@ fn implied(fault: &super::tables::Fault, need: super::tables::Need) -> bool {
 fn differs(tables: &Tables, check: &Check, fault: &str) -> bool {
     let chances = |row: &str| -> Option<Vec<f64>> {
         let parts = tables.parts(check, row).ok()?;
-        Some(super::filled(&parts, None))
+        Some(super::rows::filled(&parts, None))
     };
     let Some(row) = check.row_of(fault) else { return false };
     let (Some(with), Some(without)) = (chances(row), chances(&check.default)) else { return true };
