@@ -207,26 +207,6 @@ fn story(world: &World<'_>, seed: u64, order: Order) -> (usize, Outcome) {
                 site.hidden.iter().any(|hidden| groups[*hidden] == groups[named])
             }
         };
-        if std::env::var("FLEET_TELL").is_ok() && repairs == 0 && !right && order == Order::Finder {
-            let names: Vec<&str> = site.hidden.iter().map(|f| tables.faults[*f].key.as_str()).collect();
-            let p = finder
-                .report(&events)
-                .causes
-                .iter()
-                .map(|c| format!("{:?} {:.2}", c.fault, c.probability))
-                .collect::<Vec<_>>();
-            println!("hidden {names:?}, advised {fault:?} of {p:?}");
-            println!(
-                "    {:?}",
-                events
-                    .iter()
-                    .map(|e| match e {
-                        Event::Seen { check, outcome } => format!("{check}={outcome}"),
-                        e => format!("{e:?}"),
-                    })
-                    .collect::<Vec<_>>()
-            );
-        }
         if repairs == 0 {
             outcome.first_right = right;
         }
@@ -292,12 +272,16 @@ impl Tally {
     }
 }
 
-fn fleet(sites: u64, seed: u64) -> [Tally; 3] {
+/// As many sites for each order; the same ones from the first.
+fn fleet(sites: [u64; 3], seed: u64) -> [Tally; 3] {
     let content = built_in();
-    let orders = [(Order::Finder, "finder"), (Order::Textbook, "textbook order"), (Order::Cheapest, "cheapest first")];
-    let alone = std::env::var("FLEET_ALONE").is_ok();
-    let tallies = orders.map(|(order, name)| {
-        let sites = if alone && order != Order::Finder { 0 } else { sites };
+    let [finder, textbook, cheapest] = sites;
+    let orders = [
+        (Order::Finder, "finder", finder),
+        (Order::Textbook, "textbook order", textbook),
+        (Order::Cheapest, "cheapest first", cheapest),
+    ];
+    let tallies = orders.map(|(order, name, sites)| {
         let mut of: [Vec<Outcome>; 3] = Default::default();
         for first in (0..sites).step_by(WORLD as usize) {
             let world = World::new(&content.finder, seed + first);
@@ -334,16 +318,16 @@ fn fleet(sites: u64, seed: u64) -> [Tally; 3] {
 
 #[test]
 fn a_small_fleet_is_diagnosed() {
-    let sites = std::env::var("FLEET_SITES").ok().and_then(|text| text.parse().ok()).unwrap_or(24);
-    let [finder, textbook, _] = fleet(sites, 60);
-    // What the large fleet reaches, less what so few sites may miss by chance.
-    assert!(finder.right(1) > 80.0 && finder.right_of_all() + 5.0 > textbook.right_of_all());
-    assert!(finder.minutes() < 0.7 * textbook.minutes());
+    let [finder, textbook, _] = fleet([24, 3, 0], 60);
+    // Far below what the large fleet reaches: so few sites miss some by chance.
+    assert!(finder.right_of_all() >= 80.0, "{:.1} %", finder.right_of_all());
+    assert!(finder.minutes() < 0.6 * textbook.minutes(), "{:.0} min", finder.minutes());
 }
 
 #[test]
-#[ignore = "ten thousand sites take minutes"]
+#[ignore = "ten thousand sites take an hour"]
 fn ten_thousand_sites() {
-    let [finder, textbook, _] = fleet(10_000, 2026);
+    let [finder, textbook, _] = fleet([10_000; 3], 2026);
     assert!(finder.minutes() <= textbook.minutes() / 2.0 && finder.right_of_all() >= textbook.right_of_all());
+    assert!(finder.right(1) >= 95.0 && finder.right(2) >= 80.0);
 }
