@@ -34,7 +34,7 @@ fn diagnose(inputs: &Value) -> Result<Value, String> {
     let count = |key: &str, usual: u32| -> Result<u32, String> {
         match number(site, key)? {
             None => Ok(usual),
-            Some(n) if n >= 1.0 && n <= 64.0 && n.fract() == 0.0 => Ok(n as u32),
+            Some(n) if (1.0..=64.0).contains(&n) && n.fract() == 0.0 => Ok(n as u32),
             Some(_) => Err(format!("\"{key}\" must be a whole number from 1 to 64.")),
         }
     };
@@ -190,9 +190,7 @@ fn bare(model: &Value, steps: &[Value]) -> Result<Value, String> {
     let belief = engine.believe(&told);
     let hypotheses: Vec<Vec<usize>> = engine.hypotheses.iter().map(|h| h.iter().flatten().copied().collect()).collect();
     let causes: Vec<Option<usize>> = (0..plan.weights.len()).map(Some).chain([None]).collect();
-    let speaks = |check: usize| -> Vec<Option<f64>> {
-        causes.iter().map(|fault| engine.speaks(&belief, check, *fault)).collect()
-    };
+    let speaks = |check: usize| engine.speaks(&belief, check, &causes);
     Ok(json!({
         "hypotheses": hypotheses,
         "posterior": belief.now,

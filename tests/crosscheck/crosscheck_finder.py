@@ -152,7 +152,8 @@ def main():
         pairs = list(zip(result["posterior"], story.now()[order]))
         for check in range(len(story.there)):
             pairs.append((result["information_bits"][check], story.tells(check)))
-            for fault, seen in zip([*range(len(model["weights"])), None], result["speaks_bits"][check]):
+            causes = [*range(len(model["weights"])), None]
+            for fault, seen in zip(causes, result["speaks_bits"][check] or [None] * len(causes)):
                 own = story.speaks(check, fault)
                 if own is None or seen is None:
                     wrong += (own is None) != (seen is None) and own != "any"

@@ -92,8 +92,8 @@ pub struct Belief {
 }
 
 struct Outlook<'a> {
-    answers: Cow<'a, Vec<f64>>,
-    order: Cow<'a, Vec<f64>>,
+    answers: Cow<'a, [f64]>,
+    order: Cow<'a, [f64]>,
     mass: Vec<f64>,
     any: Vec<f64>,
 }
@@ -274,7 +274,7 @@ impl Engine {
     fn outlook(&self, belief: &Belief, check: usize) -> Outlook<'_> {
         let rows = &self.checks[check];
         let (answers, order) = match &belief.answered[check] {
-            None => (Cow::Borrowed(&rows.answers), Cow::Borrowed(&rows.order)),
+            None => (Cow::Borrowed(rows.answers.as_slice()), Cow::Borrowed(rows.order.as_slice())),
             known => {
                 let answers = self.answered(check, known.as_ref());
                 let order = answers.chunks(rows.outcomes).map(order).collect();
@@ -335,21 +335,21 @@ impl Engine {
         (0..any.len()).map(|answer| joint.iter().skip(answer).step_by(any.len()).copied().fold(0.0, f64::max)).sum()
     }
 
-    /// How far the answers of a check speak for a fault: the logarithm, in bits, of their chance with the fault over that
-    /// without it, each weighed as before any answer. `None` where there were none.
-    pub fn speaks(&self, belief: &Belief, check: usize, fault: Option<usize>) -> Option<f64> {
+    /// How far the answers of a check speak for each cause, a fault or nothing wrong: the logarithm, in bits, of their chance with
+    /// it over that without it, each weighed as before any answer. `None` where there were no answers.
+    pub fn speaks(&self, belief: &Belief, check: usize, causes: &[Option<usize>]) -> Option<Vec<f64>> {
         let likely = self.likely(check, belief.answered.get(check)?.as_ref()?);
-        let (mut with, mut without) = ([0.0; 2], [0.0; 2]);
+        // Summed apart: the one less the other would lose what is rare.
+        let mut sums = vec![[[0.0; 2]; 2]; causes.len()];
         for ((hypothesis, row), p) in self.hypotheses.iter().zip(&self.checks[check].row_of).zip(&belief.start) {
-            let has = match fault {
-                Some(_) => hypothesis.contains(&fault),
-                None => *hypothesis == [None, None],
-            };
-            let sums = if has { &mut with } else { &mut without };
-            sums[0] += p * likely[*row as usize];
-            sums[1] += p;
+            for (cause, sums) in causes.iter().zip(&mut sums) {
+                let has = if cause.is_some() { hypothesis.contains(cause) } else { *hypothesis == [None, None] };
+                let sum = &mut sums[usize::from(has)];
+                *sum = [sum[0] + p * likely[*row as usize], sum[1] + p];
+            }
         }
-        Some(((with[0] / with[1]) / (without[0] / without[1])).log2())
+        let bits = |[without, with]: &[[f64; 2]; 2]| ((with[0] / with[1]) / (without[0] / without[1])).log2();
+        Some(sums.iter().map(bits).collect())
     }
 }
 

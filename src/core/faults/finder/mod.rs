@@ -291,19 +291,18 @@ impl<'a> Finder<'a> {
         causes.push((None, belief.now[0]));
         causes.sort_by(|a, b| b.1.total_cmp(&a.1));
         causes.truncate(CAUSES);
-        let causes = causes
-            .into_iter()
-            .map(|(fault, probability)| Cause {
-                fault: fault.map(|fault| self.tables.faults[fault].key.clone()),
-                probability,
-                why: self.why(&belief, &state, fault),
-            })
-            .collect();
+        let named: Vec<Option<usize>> = causes.iter().map(|(fault, _)| *fault).collect();
+        let whys = self.whys(&belief, &state, &named);
+        let causes = causes.into_iter().zip(whys).map(|((fault, probability), why)| Cause {
+            fault: fault.map(|fault| self.tables.faults[fault].key.clone()),
+            probability,
+            why,
+        });
         let forbidden = self.tables.checks.iter().filter_map(|check| {
             let fact = check.forbids.iter().find(|fact| state.facts.contains(fact))?;
             Some((check.key.clone(), fact.clone()))
         });
-        Report { causes, advice, forbidden: forbidden.collect(), spent: state.spent }
+        Report { causes: causes.collect(), advice, forbidden: forbidden.collect(), spent: state.spent }
     }
 
     /// What to do now, alone, and the minutes asked so far.
@@ -333,23 +332,24 @@ impl<'a> Finder<'a> {
         (0..all).filter_map(offer).collect()
     }
 
-    fn why(&self, belief: &Belief, state: &State, fault: Option<usize>) -> Vec<Why> {
-        let count = self.tables.checks.len();
-        let mut list: Vec<Why> = (0..belief.answered.len())
-            .filter_map(|check| {
-                let bits = self.engine.speaks(belief, check, fault)?;
-                let (of, outcome) = match check.checked_sub(count) {
-                    Some(alarm) => (self.alarms[alarm].clone(), None),
-                    None => {
-                        let check = (&self.tables.checks[check], state.last[check]);
-                        (check.0.key.clone(), check.1.map(|(outcome, _)| check.0.outcomes[outcome].clone()))
-                    }
-                };
-                Some(Why { of, outcome, bits })
-            })
-            .collect();
-        list.sort_by(|a, b| b.bits.abs().total_cmp(&a.bits.abs()));
-        list
+    /// What speaks for and against each cause.
+    fn whys(&self, belief: &Belief, state: &State, causes: &[Option<usize>]) -> Vec<Vec<Why>> {
+        let mut lists = vec![Vec::new(); causes.len()];
+        for index in 0..belief.answered.len() {
+            let Some(bits) = self.engine.speaks(belief, index, causes) else { continue };
+            let (of, outcome) = match self.tables.checks.get(index) {
+                None => (self.alarms[index - self.tables.checks.len()].clone(), None),
+                Some(check) => {
+                    let last = state.last[index].map(|(outcome, _)| check.outcomes[outcome].clone());
+                    (check.key.clone(), last)
+                }
+            };
+            for (list, bits) in lists.iter_mut().zip(bits) {
+                list.push(Why { of: of.clone(), outcome: outcome.clone(), bits });
+            }
+        }
+        lists.iter_mut().for_each(|list: &mut Vec<Why>| list.sort_by(|a, b| b.bits.abs().total_cmp(&a.bits.abs())));
+        lists
     }
 
     /// May the check be made, and what must come before it?
