@@ -1,6 +1,7 @@
 # make run      set up what is missing, build the app, serve it on http://127.0.0.1:8060/ (PORT=… for another)
 # make test     set up what is missing, then every check and test
 # make build    the release app, in dist/
+# make fleet    the fault finder on 10,000 simulated sites (an hour)
 # make bench    the speed of the sums, and the size of the app
 # make fmt      put the Rust code in order
 # make lint     the two clippy runs of make test
@@ -10,7 +11,7 @@ PORT ?= 8060
 NATIVE := --no-default-features
 WASM := --target wasm32-unknown-unknown --lib --bin sixty-ohms
 
-.PHONY: setup setup-test build run test crosscheck fmt lint bench clean journeys
+.PHONY: setup setup-test build run test crosscheck fmt lint bench fleet clean journeys
 .NOTPARALLEL:
 
 setup:
@@ -50,6 +51,9 @@ fmt:
 lint: setup
 	cargo clippy $(NATIVE) --all-targets -- -D warnings
 	cargo clippy $(WASM) -- -D warnings
+
+fleet:
+	cargo test --profile native $(NATIVE) --test fleet -- --ignored --nocapture
 
 bench: build
 	cargo bench $(NATIVE)

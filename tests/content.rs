@@ -157,3 +157,53 @@ fn an_alarm_that_is_not_whole_is_named() {
 fn a_symptom_without_words_is_named() {
     check("symptom", "en/symptoms.toml", "[same-address]", "[same-adress]", "there is no symptom");
 }
+
+#[test]
+fn a_fault_finder_that_is_not_whole_is_named() {
+    let faults = "faults/faults.toml";
+    check("finder-proof", faults, "proof = \"wiggle\"", "proof = \"wriggle\"", "which is no check");
+    check("finder-proof-blind", faults, "proof = \"wiggle\"", "proof = \"set-rate\"", "proves nothing");
+    check("finder-weight", faults, "\"common common uncommon", "\"common comon uncommon", "has no number");
+    check("finder-family", faults, "family = \"leads\"", "famly = \"leads\"", "unknown field");
+    let display = "faults/checks/display.toml";
+    check(
+        "finder-row",
+        display,
+        "\"rest often never never never never\"",
+        "\"rest often\"",
+        "words for the 6 outcomes",
+    );
+    check(
+        "finder-sum",
+        display,
+        "\"rest often never never never never\"",
+        "\"rest often nearly never never never\"",
+        "not to 1",
+    );
+    check("finder-fault", display, "[\"joint\", \"hot\"]", "[\"joint\", \"hott\"]", "which is no fault");
+    check("finder-twice", display, "[\"joint\", \"hot\"]", "[\"joint\", \"layout\"]", "has two rows");
+    check("finder-end", display, "ends = [\"hot\"", "ends = [\"hott\"", "has no outcome");
+    check(
+        "finder-fact",
+        "faults/checks/bus.toml",
+        "requires = [\"quiet\"]",
+        "requires = [\"quite\"]",
+        "no check gives",
+    );
+    check("finder-alarm", "faults/alarms.toml", "[alarm.bank-full]", "[alarm.bank-ful]", "there is no alarm");
+    check(
+        "finder-symptom",
+        "faults/symptoms.toml",
+        "display-data = \"dark\"",
+        "display-data = \"drak\"",
+        "there is no",
+    );
+    check("finder-words", "en/finder/faults.toml", "[lead-long]", "[lead-lang]", "there is no \"lead-lang\"");
+    check(
+        "finder-way-out",
+        "en/finder/faults.toml",
+        "repair = \"Everything off. Plug a 120",
+        "repair = \"\" # ",
+        "its way out",
+    );
+}

@@ -3,6 +3,7 @@
 
 mod bank;
 mod bus;
+mod finder;
 mod read;
 mod signal;
 mod words;
@@ -20,7 +21,7 @@ pub struct Sum {
 }
 
 fn all() -> impl Iterator<Item = &'static Sum> {
-    [bus::SUMS, signal::SUMS, bank::SUMS, words::SUMS].into_iter().flatten()
+    [bus::SUMS, signal::SUMS, bank::SUMS, words::SUMS, finder::SUMS].into_iter().flatten()
 }
 
 fn main() {

@@ -4,6 +4,7 @@
 
 #[path = "read/alarms.rs"]
 mod alarms;
+mod read_finder;
 
 use crate::content::schema::*;
 use crate::core::bank::findings;
@@ -69,6 +70,9 @@ pub fn read(root: &Path) -> Result<Read, Vec<Mistake>> {
     guides.sort_by_key(|guide| guide.order);
     let alarms: Vec<Alarm> = reader.folder("en/alarms", |alarm: &mut Alarm, key| alarm.key = key);
 
+    let finder = read_finder::tables(&mut reader);
+    let finder_words = read_finder::words(&mut reader);
+
     let whole = (|| {
         let words = words?;
         let flat: BTreeMap<String, String> = words
@@ -88,6 +92,7 @@ pub fn read(root: &Path) -> Result<Read, Vec<Mistake>> {
             alarms,
             codes: codes?,
             search: search?,
+            finder: finder_words?,
         };
         let content = Content {
             sources: sources?,
@@ -96,6 +101,7 @@ pub fn read(root: &Path) -> Result<Read, Vec<Mistake>> {
             connectors: connectors?.connector,
             protocols: protocols?.protocol,
             demo: demo?.site,
+            finder: finder?,
             english,
         };
         Some(Read { content, word_keys })
@@ -210,6 +216,8 @@ const RULES: &[Rule] = &[
     alarms::every_alarm_is_whole,
     alarms::every_code_has_one_alarm,
     alarms::every_search_word_stands_for_one_thing,
+    read_finder::is_whole,
+    read_finder::has_words,
 ];
 
 fn every_reason_has_a_sentence(content: &Content, reader: &mut Reader) {

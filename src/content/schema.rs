@@ -438,6 +438,53 @@ pub struct SymptomWords {
     pub sources: Vec<String>,
 }
 
+/// A fault of the fault finder in words.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FaultWords {
+    pub title: String,
+    /// What it does.
+    pub means: String,
+    /// The way out.
+    pub repair: String,
+    #[serde(default)]
+    pub caution: String,
+}
+
+/// A check of the fault finder in words.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FinderCheckWords {
+    pub title: String,
+    /// The one thing to do or to answer.
+    pub ask: String,
+    #[serde(default)]
+    pub caution: String,
+    /// The exact words to choose from, by outcome.
+    pub outcomes: BTreeMap<String, String>,
+}
+
+/// The fault finder's other words, by key.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FinderOther {
+    pub symptoms: BTreeMap<String, String>,
+    /// Why a check is not offered now.
+    pub facts: BTreeMap<String, String>,
+    /// What to do when an outcome ends the search.
+    pub ends: BTreeMap<String, String>,
+    pub kinds: BTreeMap<String, String>,
+    pub tools: BTreeMap<String, String>,
+}
+
+/// All words of the fault finder.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct FinderWords {
+    pub faults: BTreeMap<String, FaultWords>,
+    pub checks: BTreeMap<String, FinderCheckWords>,
+    pub other: FinderOther,
+}
+
 /// All that depends on the language.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Language {
@@ -453,6 +500,7 @@ pub struct Language {
     pub alarms: Vec<Alarm>,
     pub codes: BTreeMap<Vocabulary, CodeWords>,
     pub search: SearchWords,
+    pub finder: FinderWords,
 }
 
 /// The whole content, as the build packs it.
@@ -464,6 +512,7 @@ pub struct Content {
     pub connectors: Vec<Connector>,
     pub protocols: Vec<Protocol>,
     pub demo: Vec<DemoSite>,
+    pub finder: crate::core::faults::finder::tables::Tables,
     pub english: Language,
 }
 

@@ -1,3 +1,4 @@
 //! What would explain what was seen.
 
 pub mod bus;
+pub mod finder;

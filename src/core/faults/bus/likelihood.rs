@@ -51,6 +51,10 @@ const MISTAKEN_FIGURE: f64 = (1.0 - MISTAKEN_OPEN) / (METER_END - std::f64::cons
 /// Density of the normal distribution.
 fn normal(difference: f64, spread: f64) -> f64 {
     let z = difference / spread;
+    // Below 10⁻³⁰⁰: far less than any mistake.
+    if z * z > 1400.0 {
+        return 0.0;
+    }
     (-0.5 * z * z).exp() / (spread * ROOT_2_PI)
 }
 

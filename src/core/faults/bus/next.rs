@@ -154,25 +154,34 @@ fn weigh(model: &Model, workshop: &mut Workshop, fault: BusFault, weight: f64, c
 
 /// What a candidate is expected to tell, bits.
 fn told(weighed: &[Weighed], total: f64, candidate: usize) -> f64 {
-    let chance = |of: &dyn Fn(&Outlook) -> f64| -> (Vec<f64>, f64) {
-        let each: Vec<f64> = weighed
-            .iter()
-            .map(|fault| fault.parts.iter().zip(&fault.outlooks).map(|(part, list)| part * of(&list[candidate])).sum())
-            .collect();
-        let sum = weighed.iter().zip(&each).map(|(fault, chance)| fault.weight / total * chance).sum();
-        (each, sum)
+    // Every fault and case with its part of the whole.
+    let list: Vec<(usize, f64, f64, Outlook)> = weighed
+        .iter()
+        .enumerate()
+        .flat_map(|(index, fault)| {
+            let weight = fault.weight / total;
+            let cases = fault.parts.iter().zip(&fault.outlooks);
+            cases.map(move |(part, list)| (index, weight, *part, list[candidate]))
+        })
+        .collect();
+    // The chance under one fault, and under any.
+    let chance = |own: usize, of: &dyn Fn(&Outlook) -> f64| -> (f64, f64) {
+        list.iter().fold((0.0, 0.0), |(one, any), (index, weight, part, outlook)| {
+            let chance = part * of(outlook);
+            (if *index == own { one + chance } else { one }, any + weight * chance)
+        })
     };
-    let (open, any) = chance(&|outlook| outlook.open);
-    let mut told: f64 = weighed.iter().zip(&open).map(|(w, open)| w.weight / total * open * (open / any).log2()).sum();
-    for (index, fault) in weighed.iter().enumerate() {
-        for (part, list) in fault.parts.iter().zip(&fault.outlooks) {
-            let outlook = &list[candidate];
-            let Some((centre, spread)) = outlook.figure else { continue };
-            for (step, share) in [(-3f64.sqrt(), 1.0 / 6.0), (0.0, 2.0 / 3.0), (3f64.sqrt(), 1.0 / 6.0)] {
-                let at = centre + step * spread;
-                let (each, any) = chance(&|outlook| outlook.density(at));
-                told += fault.weight / total * part * share * (1.0 - outlook.open) * (each[index] / any).log2();
-            }
+    let open = |(index, fault): (usize, &Weighed)| {
+        let (one, any) = chance(index, &|outlook| outlook.open);
+        fault.weight / total * one * (one / any).log2()
+    };
+    let mut told: f64 = weighed.iter().enumerate().map(open).sum();
+    for (index, weight, part, outlook) in &list {
+        let Some((centre, spread)) = outlook.figure else { continue };
+        for (step, share) in [(-3f64.sqrt(), 1.0 / 6.0), (0.0, 2.0 / 3.0), (3f64.sqrt(), 1.0 / 6.0)] {
+            let at = centre + step * spread;
+            let (one, any) = chance(*index, &|outlook| outlook.density(at));
+            told += weight * part * share * (1.0 - outlook.open) * (one / any).log2();
         }
     }
     told
