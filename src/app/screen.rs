@@ -20,6 +20,9 @@ pub enum Screen {
     Notes(String),
     /// The bus of a job, reading by reading.
     Trace(String),
+    /// The fault finder, without a job and in one.
+    Find,
+    JobFind(String),
     /// The ports of a job's monitor.
     JobProfile(String),
     Measure,
@@ -112,6 +115,8 @@ impl Screen {
             ["job", id, "bank"] => Screen::JobBank((*id).into()),
             ["job", id, "record"] => Screen::Record((*id).into()),
             ["job", id, "notes"] => Screen::Notes((*id).into()),
+            ["find"] => Screen::Find,
+            ["job", id, "find"] => Screen::JobFind((*id).into()),
             ["job", id, "profile"] => Screen::JobProfile((*id).into()),
             ["job", id, "ohms"] => Screen::Trace((*id).into()),
             ["measure"] => Screen::Measure,
@@ -175,7 +180,8 @@ impl Screen {
             | Screen::Record(_)
             | Screen::Notes(_)
             | Screen::Trace(_)
-            | Screen::JobProfile(_) => Some(Destination::Jobs),
+            | Screen::JobProfile(_)
+            | Screen::JobFind(_) => Some(Destination::Jobs),
             Screen::Measure
             | Screen::MeasureOhms
             | Screen::MeasureVolts
@@ -206,6 +212,8 @@ impl fmt::Display for Screen {
             Screen::Card(id, card) => format!("{}/card/{}", job(id), encode(card)),
             Screen::JobBank(id) => format!("{}/bank", job(id)),
             Screen::Record(id) => format!("{}/record", job(id)),
+            Screen::Find => "find".into(),
+            Screen::JobFind(id) => format!("{}/find", job(id)),
             Screen::JobProfile(id) => format!("{}/profile", job(id)),
             Screen::Trace(id) => format!("{}/ohms", job(id)),
             Screen::Notes(id) => format!("{}/notes", job(id)),
@@ -300,6 +308,8 @@ mod tests {
             id.prop_map(Screen::Record),
             id.prop_map(Screen::Trace),
             id.prop_map(Screen::JobProfile),
+            id.prop_map(Screen::JobFind),
+            Just(Screen::Find),
             id.prop_map(Screen::Notes),
             id.prop_map(Screen::Alarm),
             id.prop_map(Screen::Guide),

@@ -48,7 +48,7 @@ pub fn Home() -> impl IntoView {
                     false,
                 )}
                 {way(
-                    Screen::Alarms.to_string(),
+                    Screen::Find.to_string(),
                     Icon::Alarms,
                     app.word(w::HOME_WRONG),
                     app.word(w::HOME_WRONG_ABOUT).into(),

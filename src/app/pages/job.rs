@@ -113,6 +113,7 @@ fn JobView(job: Job) -> impl IntoView {
                     {go_row(&Screen::JobBank(id.clone()), app.word(w::JOB_BANK), app.word(w::JOB_BANK_ABOUT))}
                     {go_row(&Screen::Record(id.clone()), app.word(w::JOB_RECORD), app.word(w::JOB_RECORD_ABOUT))}
                     {go_row(&Screen::Site(id.clone()), app.word(w::JOB_SITE), app.word(w::JOB_SITE_ABOUT))}
+                    {go_row(&Screen::JobFind(id.clone()), app.word(w::FIND_TITLE), app.word(w::FIND_ABOUT))}
                     {go_row(&Screen::Trace(id.clone()), app.word(w::TRACE_TITLE), app.word(w::TRACE_ABOUT))}
                     {go_row(&Screen::JobProfile(id.clone()), app.word(w::MEASURE_PROFILE), app.word(w::PROFILE_JOB_ABOUT))}
                     {go_row(&Screen::Notes(id), app.word(w::JOB_NOTES), app.word(w::JOB_NOTES_ABOUT))}

@@ -6,6 +6,7 @@ mod bank;
 mod capture;
 mod card;
 mod entries;
+mod find;
 mod home;
 mod job;
 mod jobs;
@@ -32,6 +33,8 @@ pub fn draw(screen: &Screen) -> AnyView {
         Screen::JobBank(id) => view! { <bank::JobBank id/> }.into_any(),
         Screen::Record(id) => view! { <record::Record id/> }.into_any(),
         Screen::Notes(id) => view! { <notes::Notes id/> }.into_any(),
+        Screen::Find => view! { <find::Find/> }.into_any(),
+        Screen::JobFind(id) => view! { <find::JobFind id/> }.into_any(),
         Screen::JobProfile(id) => view! { <measure::JobProfile id/> }.into_any(),
         Screen::Trace(id) => view! { <trace::JobTrace id/> }.into_any(),
         Screen::Measure => view! { <measure::Measure/> }.into_any(),

@@ -4,6 +4,7 @@ use crate::app::device::{clock, page};
 use crate::app::frame::{App, app};
 use crate::app::pages::bank::in_record;
 use crate::app::pages::entries::with_job;
+use crate::app::pages::find::told_row;
 use crate::app::pages::jobs::name_of;
 use crate::app::parts::badge::Badge;
 use crate::app::parts::finding::source_line;
@@ -87,6 +88,10 @@ fn Body(job: Job, site: Site) -> impl IntoView {
         })
     });
     let traced = traced.collect_view();
+    let story = (!job.story.is_empty()).then(|| {
+        let rows = job.story.told.iter().map(|told| told_row(app, told.at, &told.event)).collect_view();
+        view! { <h2>{app.word(w::FIND_TITLE)}</h2><ol class="record-cards">{rows}</ol> }
+    });
     let earlier = earlier(app, &job);
     let progress = Progress::of(app.content, &site, &job, &assessment);
     let ticks = progress.cards.iter().filter(|card| card.asks.is_empty());
@@ -113,6 +118,7 @@ fn Body(job: Job, site: Site) -> impl IntoView {
             <h2>{app.word(w::RECORD_HISTORY)}</h2>
             <ul class="record-cards">{earlier}</ul>
         })}
+        {story}
         <h2>{app.word(w::RECORD_CARDS)}</h2>
         <ul class="record-cards">{cards}</ul>
         <h2>{app.word(w::RECORD_SOURCES)}</h2>

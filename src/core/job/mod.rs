@@ -8,6 +8,7 @@ pub mod hold;
 pub mod lineage;
 pub mod numbers;
 pub mod stored;
+pub mod story;
 pub mod strip;
 pub mod take;
 pub mod trace;
@@ -99,6 +100,8 @@ pub struct Job {
     /// In the order in which they were made; never removed, so that the record can tell what was seen when.
     pub observations: Vec<Observation>,
     pub notes: String,
+    /// The search for a fault, as far as it was told.
+    pub story: story::Story,
     /// Text that stands in a field and is not yet taken as an observation or a figure, by field.
     pub pending: BTreeMap<String, String>,
     /// Fields that this version does not know: kept as they came. [`stored`] takes them apart and puts them back.

@@ -2,7 +2,7 @@
 
 use super::{Event, Finder};
 use crate::core::job::check::Check;
-use crate::core::job::{Observation, Seen, Subject, latest};
+use crate::core::job::{Moment, Observation, PRESENT, Seen, Subject, latest};
 
 /// No bias: −0.1 to +0.1 V between and on the data wires (TI data sheet SLLSF17B).
 const QUIET: f64 = 0.1;
@@ -11,14 +11,26 @@ const QUIET: f64 = 0.1;
 ///
 /// The three volts of a quiet bus are one check there; it is quiet when all that were taken are.
 pub fn events(finder: &Finder<'_>, observations: &[Observation]) -> Vec<Event> {
+    timed(finder, observations).into_iter().map(|(_, event)| event).collect()
+}
+
+/// The same with their times; an alarm that was noted and is not gone counts too.
+pub fn timed(finder: &Finder<'_>, observations: &[Observation]) -> Vec<(Moment, Event)> {
     let last = |check: Check| latest(observations, &Subject::Check(check));
-    let mut list: Vec<(i64, Event)> = Vec::new();
-    let mut tell = |at: i64, check: &str, outcome: &str| {
+    let mut list: Vec<(Moment, Event)> = Vec::new();
+    for (index, seen) in observations.iter().enumerate() {
+        let Subject::Alarm(alarm) = &seen.of else { continue };
+        let is_last = !observations[index + 1..].iter().any(|later| later.of == seen.of);
+        if is_last && seen.seen == Seen::Answer(PRESENT.into()) {
+            list.push((seen.at, Event::Alarm { alarm: alarm.clone() }));
+        }
+    }
+    let mut tell = |at: Moment, check: &str, outcome: &str| {
         list.push((at, Event::Seen { check: check.into(), outcome: outcome.into() }));
     };
     let volts = [Check::PairVolts, Check::HighToReferenceVolts, Check::LowToReferenceVolts].map(last);
     let figures: Vec<f64> = volts.iter().flatten().filter_map(|seen| figure(&seen.seen)).collect();
-    if let Some(at) = volts.iter().flatten().map(|seen| seen.at.0).max()
+    if let Some(at) = volts.iter().flatten().map(|seen| seen.at).max()
         && !figures.is_empty()
     {
         let quiet = figures.iter().all(|volts| volts.abs() <= QUIET);
@@ -34,7 +46,7 @@ pub fn events(finder: &Finder<'_>, observations: &[Observation]) -> Vec<Event> {
         let Some(seen) = last(check) else { continue };
         let figure = figure(&seen.seen);
         if figure.is_some() || seen.seen == Seen::BeyondRange {
-            finder.outcome_of(of, figure).into_iter().for_each(|outcome| tell(seen.at.0, of, outcome));
+            finder.outcome_of(of, figure).into_iter().for_each(|outcome| tell(seen.at, of, outcome));
         }
     }
     for (check, of, answers) in [
@@ -45,11 +57,11 @@ pub fn events(finder: &Finder<'_>, observations: &[Observation]) -> Vec<Event> {
         if let Seen::Answer(answer) = &seen.seen
             && let Some((_, outcome)) = answers.iter().find(|(key, _)| key == answer)
         {
-            tell(seen.at.0, of, outcome);
+            tell(seen.at, of, outcome);
         }
     }
     list.sort_by_key(|(at, _)| *at);
-    list.into_iter().map(|(_, event)| event).collect()
+    list
 }
 
 fn figure(seen: &Seen) -> Option<f64> {
