@@ -201,7 +201,7 @@ fn a_job_explains_its_display() {
 #[test]
 fn the_table_is_kept_with_its_job() {
     let job = lark(&[], &[("m1-soc", "8o"), ("way", "singly"), ("of-a-later-version", "7")]);
-    let kept = Stored { rev: 1, saved_at: Moment(3), job, rest: Default::default() };
+    let kept = Stored { rev: 1, saved_at: Moment(3), writes: Default::default(), job, rest: Default::default() };
     assert_eq!(stored::open(&kept.text()), Ok(kept.clone()), "texts that cannot be read as well");
     // A job from before there was a table.
     let old = r#"{"v":1,"rev":2,"saved_at":0,"job":{"id":"x"}}"#;
