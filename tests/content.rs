@@ -134,6 +134,26 @@ fn a_protocol_that_is_not_known_is_named() {
 }
 
 #[test]
+fn an_alarm_that_is_not_whole_is_named() {
+    let alarm = |name| format!("en/alarms/{name}.toml");
+    let cold = alarm("too-cold");
+    check("code-twice", &cold, "sunspec-event = [3, 4]", "sunspec-event = [3, 4, 1]", "has several alarms");
+    check("code-none", &cold, "sunspec-event = [3, 4]", "sunspec-event = [3, 4, 99]", "there is no code");
+    check("code-list", &cold, "sunspec-event = [3, 4]", "sunspec-envent = [3, 4]", "unknown variant");
+    check("near", &cold, "\"too-cold-charging\"", "\"too-cold-chargin\"", "there is no other alarm");
+    check("no-way", &cold, "ways = [\"numbers\"]", "ways = []", "\"ways\" is empty");
+    check("no-stop", &alarm("bank-full"), "stop = \"", "stop = \"\" #", "has no text");
+    check("word-twice", "en/search.toml", "\"kalt\"", "\"hot\"", "stands for");
+    let copy = Copy::new("code-missing");
+    copy.spoil(&cold, "sunspec-event = [3, 4]", "sunspec-event = [3]");
+    let mistakes = copy.mistakes();
+    assert!(
+        mistakes.iter().any(|mistake| mistake.reason.contains("no alarm has the code sunspec-event 4")),
+        "{mistakes:?}"
+    );
+}
+
+#[test]
 fn a_symptom_without_words_is_named() {
     check("symptom", "en/symptoms.toml", "[same-address]", "[same-adress]", "there is no symptom");
 }

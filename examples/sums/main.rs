@@ -5,6 +5,7 @@ mod bank;
 mod bus;
 mod read;
 mod signal;
+mod words;
 
 use serde_json::{Value, json};
 use std::io::{BufRead, Write};
@@ -19,7 +20,7 @@ pub struct Sum {
 }
 
 fn all() -> impl Iterator<Item = &'static Sum> {
-    [bus::SUMS, signal::SUMS, bank::SUMS].into_iter().flatten()
+    [bus::SUMS, signal::SUMS, bank::SUMS, words::SUMS].into_iter().flatten()
 }
 
 fn main() {

@@ -5,10 +5,12 @@ use crate::app::pages;
 use crate::app::parts::icon::{Icon, icon};
 use crate::app::screen::{Destination, Screen};
 use crate::app::store::{self, Loaded, Store, Trouble};
+use crate::content::search::Search;
 use crate::content::speak::Speaker;
 use crate::content::words::{self as w, Word};
 use crate::content::{Content, built_in};
 use leptos::prelude::*;
+use std::cell::OnceCell;
 
 /// What every page needs.
 #[derive(Clone, Copy)]
@@ -19,7 +21,16 @@ pub struct App {
     pub offline: RwSignal<offline::Offline>,
 }
 
+thread_local! {
+    /// The alarms laid out for searching, when they are first needed.
+    static SEARCH: OnceCell<&'static Search<'static>> = const { OnceCell::new() };
+}
+
 impl App {
+    pub fn search(self) -> &'static Search<'static> {
+        SEARCH.with(|search| *search.get_or_init(|| Box::leak(Box::new(Search::new(&self.content.english)))))
+    }
+
     pub fn speaker(self) -> Speaker<'static> {
         Speaker::english(self.content)
     }

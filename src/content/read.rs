@@ -2,6 +2,9 @@
 //!
 //! Used by the build (a wrong file stops it) and by tests; the app carries only the packed result.
 
+#[path = "read/alarms.rs"]
+mod alarms;
+
 use crate::content::schema::*;
 use crate::core::bank::findings;
 use crate::core::because::Because;
@@ -60,6 +63,8 @@ pub fn read(root: &Path) -> Result<Read, Vec<Mistake>> {
     let walk_words = reader.file("en/steps.toml");
     let checks = reader.file("en/checks.toml");
     let symptoms = reader.file("en/symptoms.toml");
+    let codes = reader.file("en/codes.toml");
+    let search = reader.file("en/search.toml");
     let mut guides: Vec<Guide> = reader.folder("en/guides", |guide: &mut Guide, key| guide.key = key);
     guides.sort_by_key(|guide| guide.order);
     let alarms: Vec<Alarm> = reader.folder("en/alarms", |alarm: &mut Alarm, key| alarm.key = key);
@@ -81,6 +86,8 @@ pub fn read(root: &Path) -> Result<Read, Vec<Mistake>> {
             symptoms: symptoms?,
             guides,
             alarms,
+            codes: codes?,
+            search: search?,
         };
         let content = Content {
             sources: sources?,
@@ -200,6 +207,9 @@ const RULES: &[Rule] = &[
     every_connector_is_drawn,
     every_protocol_is_known,
     every_symptom_has_words,
+    alarms::every_alarm_is_whole,
+    alarms::every_code_has_one_alarm,
+    alarms::every_search_word_stands_for_one_thing,
 ];
 
 fn every_reason_has_a_sentence(content: &Content, reader: &mut Reader) {
@@ -348,6 +358,7 @@ fn every_name_exists(content: &Content, reader: &mut Reader) {
         .collect();
     needed.extend(Verdict::ALL.iter().map(|verdict| format!("verdict-{}", verdict.key())));
     needed.extend([Urgency::Stop, Urgency::Act, Urgency::Know].map(|urgency| format!("urgency-{}", urgency.key())));
+    needed.extend(AlarmKind::ALL.map(|kind| format!("alarm-{}", kind.key())));
     let equipment = &content.equipment;
     let ports = equipment.monitors.iter().flat_map(|monitor| &monitor.ports);
     needed.extend(ports.clone().map(|port| format!("connector-{}", port.connector)));

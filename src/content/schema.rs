@@ -1,5 +1,6 @@
 //! The shape of the content files, and of the one blob that the build makes of them.
 
+use crate::core::codes::Vocabulary;
 use crate::core::site::figures::{ChargerFigures, LeadFigures, ModuleFigures, MonitorFigures, TerminatorFigures};
 use crate::core::units::{BitRate, Metres};
 use serde::{Deserialize, Serialize};
@@ -193,6 +194,45 @@ impl Urgency {
     }
 }
 
+/// What an entry of the alarms is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum AlarmKind {
+    /// Something is wrong.
+    Alarm,
+    /// Something is so, and that may be right.
+    State,
+    /// Charge or discharge is not permitted, or is cut.
+    HoldOff,
+}
+
+impl AlarmKind {
+    pub const ALL: [AlarmKind; 3] = [AlarmKind::Alarm, AlarmKind::State, AlarmKind::HoldOff];
+
+    pub fn key(self) -> &'static str {
+        match self {
+            AlarmKind::Alarm => "alarm",
+            AlarmKind::State => "state",
+            AlarmKind::HoldOff => "hold-off",
+        }
+    }
+}
+
+/// A page of the app that leads on from an alarm.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Way {
+    BusVolts,
+    BusOhms,
+    Profile,
+    Pins,
+    Capture,
+    Numbers,
+    Rest,
+    Join,
+    Sharing,
+}
+
 /// An alarm, state or hold-off that a display may show.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
@@ -200,14 +240,57 @@ pub struct Alarm {
     #[serde(default)]
     pub key: String,
     pub title: String,
+    pub kind: AlarmKind,
     pub urgency: Urgency,
+    /// In one sentence.
     pub meaning: String,
     /// Usual causes, likeliest first.
     pub causes: Vec<String>,
     pub first: String,
     pub do_not: String,
+    /// May it go on meanwhile?
     pub go_on: String,
+    /// When to stop and call.
+    pub stop: String,
+    /// Where to go next in the app, the best first.
+    pub ways: Vec<Way>,
+    /// Entries that are near, by key.
+    #[serde(default)]
+    pub see: Vec<String>,
+    /// How displays may put it; the search reads these, the page does not show them.
+    pub shown: Vec<String>,
     pub sources: Vec<String>,
+    /// Its codes in open standards: see [`Vocabulary`].
+    #[serde(default)]
+    pub codes: BTreeMap<Vocabulary, Vec<u16>>,
+}
+
+/// The words for one list of codes.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CodeWords {
+    /// The standard and the place in it.
+    pub title: String,
+    /// How one code is written, with `{n}`; empty where the name says it.
+    #[serde(default)]
+    pub mark: String,
+    pub source: String,
+    /// What the standard calls each value.
+    pub names: BTreeMap<u16, String>,
+}
+
+/// How the search reads words.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SearchWords {
+    /// Words that carry nothing.
+    pub silent: Vec<String>,
+    /// Words that tell little.
+    pub faint: Vec<String>,
+    /// Pairs that say the opposite of each other.
+    pub opposite: Vec<[String; 2]>,
+    /// What other words stand for: one or several words of the entries, and all that say the same.
+    pub means: BTreeMap<String, Vec<String>>,
 }
 
 /// An invented demo site, by keys of equipment.
@@ -368,6 +451,8 @@ pub struct Language {
     pub symptoms: BTreeMap<String, SymptomWords>,
     pub guides: Vec<Guide>,
     pub alarms: Vec<Alarm>,
+    pub codes: BTreeMap<Vocabulary, CodeWords>,
+    pub search: SearchWords,
 }
 
 /// The whole content, as the build packs it.

@@ -6,6 +6,7 @@
 pub mod bank;
 pub mod because;
 pub mod bus;
+pub mod codes;
 pub mod entry;
 pub mod faults;
 pub mod job;

@@ -95,7 +95,8 @@ test("the field of the reading without a job", async (t) => {
     // What can be read goes to the list of readings as it was typed; what cannot stays, with its sentence.
     await until(page, () => document.querySelector("#trace-ohms-error:not(:empty)") || document.querySelector("#trace-ohms").value === "");
     const left = await page.locator("#trace-ohms").inputValue();
-    if (left === "" && text.trim() !== "") assert.equal(await page.locator(".taken").count(), 1, `"${text.slice(0, 12)}" is lost`);
+    if (left === "" && text !== "") await until(page, () => /tells most|would tell/.test(document.querySelector(".next .hint").textContent));
+    if (left === "" && text !== "") assert.ok((await page.locator(".taken").count()) > 0, `"${text.slice(0, 12)}" is lost`);
     else assert.equal(left, text);
     await alive(page);
   }

@@ -22,7 +22,7 @@ test("in a job: from one terminator seen to the place of the fault", async (t) =
   const trouble = troubles(page);
   await openDemo(page, "Lark");
   await openCard(page, "volts");
-  await enter(page, { "Volts, wire H to wire L": "0.001", "Volts, wire H to the reference": "0.02", "Volts, wire L to the reference": "0.02" });
+  await enter(page, { "Volts, wire H to wire L": "0.001", "Volts, wire H to reference": "0.02", "Volts, wire L to reference": "0.02" });
   await openCard(page, "ohms");
   await enter(page, { "Ohms, wire H to wire L": "118.6" });
   await page.locator(".finding-fails").waitFor();

@@ -40,6 +40,7 @@ pub fn Record(id: String) -> impl IntoView {
                 <Head title back=name_of(app, &job)/>
                 <p class="small">{begun}{job.demo.then(|| format!(" {}", app.word(w::RECORD_DEMO)))}</p>
                 <p class="caution">{icon(Icon::Caution)}<span>{app.word(w::RECORD_CAUTIONS)}</span></p>
+                {alarms(app, &job)}
                 {body}
                 {notes}
                 <div class="foot">
@@ -117,6 +118,23 @@ fn Body(job: Job, site: Site) -> impl IntoView {
         <h2>{app.word(w::RECORD_SOURCES)}</h2>
         <ol class="sources">{source_list}</ol>
     }
+}
+
+/// Every alarm that was noted, with its time.
+fn alarms(app: App, job: &Job) -> Option<impl IntoView + use<>> {
+    let speaker = app.speaker();
+    let rows: Vec<_> = job
+        .alarms()
+        .map(|(key, at, present)| {
+            let title = speaker.language.alarm(key).map_or(key, |alarm| &alarm.title).to_string();
+            let word = if present { w::RECORD_ALARM_PRESENT } else { w::RECORD_ALARM_GONE };
+            let line = speaker.fill(word, &[("alarm", Arg::Name(title))]);
+            view! { <li><span>{line}</span><span class="when">{clock::say(at)}</span></li> }
+        })
+        .collect();
+    (!rows.is_empty()).then(|| {
+        view! { <h2>{app.word(w::RECORD_ALARMS)}</h2><ul class="record-cards record-alarms">{rows}</ul> }
+    })
 }
 
 /// The sources of all checks that were done, each once, in the order of their first use.

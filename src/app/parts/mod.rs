@@ -1,5 +1,6 @@
 //! Parts that pages share.
 
+pub mod alarm_links;
 pub mod badge;
 pub mod brief;
 pub mod choice;

@@ -43,7 +43,8 @@ pub fn Trace(tracing: Tracing) -> impl IntoView {
             .unwrap_or_default()
     });
     let chosen = RwSignal::new(None::<Hold>);
-    let advice = RwSignal::new(None::<Advice>);
+    // `None`: not known yet.
+    let advice = RwSignal::new(None::<Option<Advice>>);
     // The choice of the next reading is the one slow sum: it comes after what was just entered is on screen.
     Effect::new(move |_| {
         site.track();
@@ -55,7 +56,7 @@ pub fn Trace(tracing: Tracing) -> impl IntoView {
                     let site = site.as_ref()?;
                     observations.try_with_untracked(|seen| trace::next(site, seen)).flatten()
                 });
-                advice.try_set(next.flatten());
+                advice.try_set(Some(next.flatten()));
             },
             Duration::from_millis(30),
         );
@@ -64,7 +65,7 @@ pub fn Trace(tracing: Tracing) -> impl IntoView {
         let first = Hold { at: Stop::Monitor, pair: Pair::HighLow, doing: Doing::Nothing };
         let advised = || match told.with(|told| told.taken.is_empty()) {
             true => first,
-            false => advice.get().map_or(first, |advice| advice.hold),
+            false => advice.get().flatten().map_or(first, |advice| advice.hold),
         };
         chosen.get().unwrap_or_else(advised)
     });
@@ -111,8 +112,9 @@ pub fn Trace(tracing: Tracing) -> impl IntoView {
     };
     let why = move || {
         (chosen.get().is_none() && !told.with(|told| told.taken.is_empty())).then(|| match advice.get() {
-            Some(advice) => speaker.fill(w::TRACE_TELLS_MOST, &[("time", advice.takes.into())]),
-            None => app.word(w::TRACE_TELLS_LITTLE).to_string(),
+            None => String::new(),
+            Some(Some(advice)) => speaker.fill(w::TRACE_TELLS_MOST, &[("time", advice.takes.into())]),
+            Some(None) => app.word(w::TRACE_TELLS_LITTLE).to_string(),
         })
     };
     let other = move || site.with(|site| site.as_ref().map(|site| other_ways(app, site, hold, chosen)));

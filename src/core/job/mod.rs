@@ -35,7 +35,14 @@ pub enum Subject {
     Hold(Hold),
     /// A card of the walkthrough, by its key.
     Card(String),
+    /// An alarm, state or hold-off of the catalogue, by its key; seen as the answer [`PRESENT`] or [`GONE`].
+    Alarm(String),
 }
+
+/// An alarm is there.
+pub const PRESENT: &str = "present";
+/// An alarm that was there has gone.
+pub const GONE: &str = "gone";
 
 /// What was seen.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -110,6 +117,14 @@ impl Job {
         latest(&self.observations, of)
     }
 
+    /// Every noted alarm with its time and whether it was there, in the order in which they were noted.
+    pub fn alarms(&self) -> impl Iterator<Item = (&str, Moment, bool)> {
+        self.observations.iter().filter_map(|observation| match (&observation.of, &observation.seen) {
+            (Subject::Alarm(key), Seen::Answer(answer)) => Some((key.as_str(), observation.at, answer == PRESENT)),
+            _ => None,
+        })
+    }
+
     /// When a card was ticked, if it is.
     pub fn done(&self, card: &str) -> Option<Moment> {
         self.last(&Subject::Card(card.to_string())).map(|observation| observation.at)
@@ -119,4 +134,25 @@ impl Job {
 /// The observation that counts for a subject: the last one, unless it was withdrawn.
 pub fn latest<'a>(observations: &'a [Observation], of: &Subject) -> Option<&'a Observation> {
     observations.iter().rev().find(|o| o.of == *of).filter(|o| o.seen != Seen::Withdrawn)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn noted_alarms_come_back_with_their_times() {
+        let note = |key: &str, at, answer: &str| Observation {
+            of: Subject::Alarm(key.into()),
+            at: Moment(at),
+            seen: Seen::Answer(answer.into()),
+            typed: String::new(),
+        };
+        let observations = vec![note("too-cold", 5, PRESENT), note("too-cold", 9, GONE)];
+        let job = Job { observations, ..Job::default() };
+        let text = serde_json::to_string(&job).unwrap();
+        let again: Job = serde_json::from_str(&text).unwrap();
+        let noted: Vec<(&str, Moment, bool)> = again.alarms().collect();
+        assert_eq!(noted, vec![("too-cold", Moment(5), true), ("too-cold", Moment(9), false)]);
+    }
 }

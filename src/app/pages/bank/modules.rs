@@ -3,8 +3,10 @@
 use super::book::Book;
 use crate::app::device::page;
 use crate::app::frame::app;
+use crate::app::parts::alarm_links::alarm_links;
 use crate::content::words::{self as w, Word};
 use crate::core::bank::table::{Item, Of, Question, Table};
+use crate::core::codes::{Code, Vocabulary};
 use crate::core::site::MOST_MODULES;
 use leptos::prelude::*;
 
@@ -55,9 +57,19 @@ pub fn said(book: Book, of: Of) -> AnyView {
         <details class="rests more-fields states" open=is_said>
             <summary>{app().word(w::BANK_MODULE_STATES)}</summary>
             {questions.collect_view()}
+            {move || book.table.with(|table| alarm_links(app(), held_off(table, of)))}
         </details>
     }
     .into_any()
+}
+
+/// Where a module holds off: the codes of what that means, in status 11 of RV-C.
+fn held_off(table: &Table, of: Of) -> Vec<Code> {
+    [(Question::CHARGE_OFF, 2), (Question::DISCHARGE_OFF, 1)]
+        .into_iter()
+        .filter(|(question, _)| table.answer(of, *question) == "yes")
+        .map(|(_, value)| Code::new(Vocabulary::RvcStatus11, value))
+        .collect()
 }
 
 /// What was entered of a module, or of all, in one line; empty where nothing was.

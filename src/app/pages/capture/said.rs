@@ -2,10 +2,12 @@
 
 use super::{address, count, pairs};
 use crate::app::frame::App;
+use crate::app::parts::alarm_links::alarm_links;
 use crate::content::words as w;
 use crate::core::because::Arg;
 use crate::core::bus::j1939::failure_mode;
 use crate::core::bus::readings::{Faults, Field, Node, Of, Readings, Source, Tongue, Value, Voice, state_key};
+use crate::core::codes::Code;
 use leptos::prelude::*;
 
 /// All of it: sources, faults, nodes.
@@ -81,11 +83,13 @@ fn source_card(app: App, voice: Voice, source: &Source) -> impl IntoView + use<>
         };
         (speaker.name(&format!("log-field-{}", field.key())).to_string(), value)
     });
+    let codes = source.said.iter().filter_map(|(field, said)| Code::of_said(voice.of, *field, said.value));
     view! {
         <li class="card">
             <h3>{of(app, voice.of)}</h3>
             <p class="hint">{from(app, voice, source)}</p>
             {pairs(said.collect())}
+            {alarm_links(app, codes)}
         </li>
     }
 }
@@ -99,15 +103,18 @@ fn faults_card(app: App, sender: u8, tongue: Tongue, faults: &Faults) -> impl In
     let title =
         speaker.fill(w::CAPTURE_FAULT_FROM, &[("tongue", Arg::Name(name.into())), ("address", address(sender))]);
     let mut lines: Vec<String> = Vec::new();
+    let mut codes: Vec<Code> = Vec::new();
     for (lit, word) in [(faults.red_lamp, w::CAPTURE_LAMPS_RED), (faults.yellow_lamp, w::CAPTURE_LAMPS_YELLOW)] {
         if lit == Some(true) {
             lines.push(app.word(word).to_string());
+            codes.push(Code::of_lamp(word == w::CAPTURE_LAMPS_RED));
         }
     }
     for ((spn, fmi), times) in &faults.codes {
         let mode = speaker.name(&format!("log-fault-{}", failure_mode(*fmi, tongue.speech()))).to_string();
         let args = [("spn", Arg::Name(spn.to_string())), ("mode", mode.into()), ("n", count(*times))];
         lines.push(speaker.fill(w::CAPTURE_FAULT_CODE, &args));
+        codes.extend(Code::of_failure_mode(*fmi, tongue));
     }
     if faults.codes.is_empty() && faults.messages > 0 {
         lines.push(speaker.fill(w::CAPTURE_FAULT_NONE, &[("n", count(faults.messages))]));
@@ -115,7 +122,7 @@ fn faults_card(app: App, sender: u8, tongue: Tongue, faults: &Faults) -> impl In
     if faults.in_parts > 0 {
         lines.push(speaker.fill(w::CAPTURE_FAULT_PARTS, &[("n", count(faults.in_parts))]));
     }
-    card(title, lines)
+    card(app, title, lines, codes)
 }
 
 fn node_card(app: App, number: u8, node: &Node) -> impl IntoView + use<> {
@@ -136,14 +143,16 @@ fn node_card(app: App, number: u8, node: &Node) -> impl IntoView + use<> {
             speaker.fill(w::CAPTURE_EMERGENCY, &args)
         }
     });
-    card(title, std::iter::once(state).chain(emergencies).collect())
+    let codes = node.emergencies.keys().filter_map(|code| Code::of_emergency(*code)).collect();
+    card(app, title, std::iter::once(state).chain(emergencies).collect(), codes)
 }
 
-fn card(title: String, lines: Vec<String>) -> impl IntoView {
+fn card(app: App, title: String, lines: Vec<String>, codes: Vec<Code>) -> impl IntoView {
     view! {
         <li class="card">
             <h3>{title}</h3>
             {lines.into_iter().map(|line| view! { <p class="row-line">{line}</p> }).collect_view()}
+            {alarm_links(app, codes)}
         </li>
     }
 }
