@@ -195,7 +195,7 @@ impl Screen {
             }
             Screen::Alarms | Screen::Alarm(_) => Some(Destination::Alarms),
             Screen::Read | Screen::Guide(_) => Some(Destination::Read),
-            Screen::Home | Screen::About | Screen::Parts | Screen::Unknown => None,
+            Screen::Home | Screen::Find | Screen::About | Screen::Parts | Screen::Unknown => None,
         }
     }
 }

@@ -33,16 +33,13 @@ thread_local! {
     static FINDER: RefCell<Option<(String, Shape, Finder<'static>)>> = const { RefCell::new(None) };
 }
 
-fn with_finder<T>(app: App, kind: &str, shape: &Shape, ask: impl FnOnce(&Finder<'static>) -> T) -> T {
-    FINDER
-        .with_borrow_mut(|kept| {
-            if kept.as_ref().is_none_or(|(of, there, _)| of != kind || there != shape) {
-                *kept = Some((kind.into(), shape.clone(), Finder::new(&app.content.finder, kind, shape.clone())));
-            }
-            // It was just put there.
-            kept.as_ref().map(|(_, _, finder)| ask(finder))
-        })
-        .unwrap_or_else(|| unreachable!("the model was laid out just now"))
+fn with_finder<T>(app: App, kind: &str, shape: &Shape, ask: impl FnOnce(&Finder<'static>) -> T) -> Option<T> {
+    FINDER.with_borrow_mut(|kept| {
+        if kept.as_ref().is_none_or(|(of, there, _)| of != kind || there != shape) {
+            *kept = Some((kind.into(), shape.clone(), Finder::new(&app.content.finder, kind, shape.clone())));
+        }
+        kept.as_ref().map(|(_, _, finder)| ask(finder))
+    })
 }
 
 /// What the search works on, and where what is told goes.
@@ -87,7 +84,7 @@ pub fn Find() -> impl IntoView {
         .all()
         .into_iter()
         .take(3)
-        .map(|job| go_row(&Screen::JobFind(job.id.clone()), name_of(app, &job), app.word(w::FIND_IN_JOB)));
+        .map(|job| go_row(&Screen::JobFind(job.id.clone()), &name_of(app, &job), app.word(w::FIND_IN_JOB)));
     let jobs = jobs.collect_view();
     view! {
         <div class="page">
@@ -134,10 +131,10 @@ fn FindView(search: Search) -> impl IntoView {
     let stands = Memo::new(move |_| {
         let shape = search.shape.get()?;
         let story = search.story.get();
-        Some(with_finder(app, &story.kind, &shape, |finder| {
+        with_finder(app, &story.kind, &shape, |finder| {
             let events = search.observations.with(|seen| story.events(finder, seen));
             (events.is_empty(), finder.report(&events))
-        }))
+        })
     });
     let body = move || {
         let (empty, report) = stands.get()?;
