@@ -2,6 +2,8 @@
 //! check first.
 //!
 //!     cargo test --profile native --no-default-features --test fleet -- --ignored --nocapture
+//!
+//! `FLEET_SITES` sets another number of sites than 10,000.
 
 mod world;
 
@@ -331,7 +333,8 @@ fn a_small_fleet_is_diagnosed() {
 #[test]
 #[ignore = "ten thousand sites take an hour"]
 fn ten_thousand_sites() {
-    let [finder, textbook, _] = fleet([10_000; 3], 2026);
+    let sites = std::env::var("FLEET_SITES").ok().and_then(|text| text.parse().ok()).unwrap_or(10_000);
+    let [finder, textbook, _] = fleet([sites; 3], 2026);
     assert!(finder.minutes() <= textbook.minutes() / 2.0 && finder.right_of_all() >= textbook.right_of_all());
     assert!(finder.right(1) >= 95.0 && finder.right(2) >= 80.0);
 }
