@@ -384,13 +384,11 @@ fn so_far(app: App, search: Search) -> Option<AnyView> {
         view! {
             <h2>{app.word(w::FIND_SO_FAR)}</h2>
             <ol class="record-cards">{rows}</ol>
-            <div class="pair">
-                <button type="button" class="quiet" on:click=move |_| {
-                    let mut story = search.story.get_untracked();
-                    story.told.pop();
-                    search.change.run(story);
-                }>{app.word(w::FIND_BACK)}</button>
-            </div>
+            <button type="button" class="quiet" on:click=move |_| {
+                let mut story = search.story.get_untracked();
+                story.told.pop();
+                search.change.run(story);
+            }>{app.word(w::FIND_BACK)}</button>
         }
         .into_any()
     })

@@ -234,6 +234,13 @@ impl<'a> Finder<'a> {
                     let proof = tables.check(&tables.faults[fault].proof);
                     state.proof = proof.filter(|proof| self.there[*proof]);
                     state.spent += tables.faults[fault].minutes;
+                    let passing = |fact: &String| {
+                        tables
+                            .checks
+                            .iter()
+                            .any(|check| check.passing && check.gives.values().any(|given| given == fact))
+                    };
+                    state.facts.retain(|fact| !passing(fact));
                     state.asked.fill(0);
                     state.last.iter_mut().flatten().for_each(|(_, fresh)| *fresh = false);
                 }

@@ -73,6 +73,9 @@ pub struct Check {
     /// Facts that its outcomes give.
     #[serde(default)]
     pub gives: BTreeMap<String, String>,
+    /// What it gives holds only until something is repaired.
+    #[serde(default)]
+    pub passing: bool,
     /// Outcomes that end the search.
     #[serde(default)]
     pub ends: Vec<String>,
