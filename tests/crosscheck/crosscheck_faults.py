@@ -13,6 +13,7 @@ a part of them spoilt. Every fault's probability must agree to 1e-6; exit status
 import argparse
 import json
 import math
+import multiprocessing
 import random
 import subprocess
 import sys
@@ -301,10 +302,11 @@ def posterior(site, faults, readings):
     return [weight / sum(weights) for weight in weights]
 
 
-def random_site(rng):
+def random_site(rng, most):
+    """A site with at most so many stops inside; drops where there are several."""
     length = rng.choice([rng.uniform(1, 10), rng.uniform(10, 120)])
-    inside = sorted({round(rng.uniform(0.1, 0.9) * length, 2) for _ in range(rng.randint(0, 3))})
-    drops = [{"at_m": rng.choice([0.0, *inside]), "length_m": round(rng.uniform(0.3, 4), 2)} for _ in range(rng.randint(0, 1))]
+    inside = sorted({round(rng.uniform(0.1, 0.9) * length, 2) for _ in range(rng.randint(0, most))})
+    drops = [{"at_m": rng.choice([0.0, *inside]), "length_m": round(rng.uniform(0.3, 4), 2)} for _ in range(rng.randint(0, 1 if most > 1 else 0))]
     nodes = [{"at_m": at} for at in [0.0, *inside, length]] + [{"drop": n + 1} for n in range(len(drops))]
     bus = {
         "trunk_m": length,
@@ -318,9 +320,9 @@ def random_site(rng):
     return bus
 
 
-def random_readings(rng, site, fault):
+def random_readings(rng, site, fault, most):
     device, readings = 5e3 * 10 ** rng.random(), []
-    for _ in range(rng.randint(1, 4)):
+    for _ in range(rng.randint(1, most)):
         spot = {"at_m": rng.choice([0.0, site.length, rng.choice(site.stops)])}
         if site.bus["drops"] and rng.random() < 0.1:
             spot = {"drop": 1}
@@ -342,27 +344,30 @@ def random_readings(rng, site, fault):
 def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("binary", nargs="?", help="the built example `sums`; looked for if left out")
-    parser.add_argument("--cases", type=int, default=40, help="sites; each takes a second or two here")
+    parser.add_argument("--cases", type=int, default=500, help="sites; one in twelve is large, and takes a second or two here")
     parser.add_argument("--seed", type=int, default=60)
     options = parser.parse_args()
     rng = random.Random(options.seed)
     cases = []
-    for _ in range(options.cases):
-        site = Site(random_site(rng))
+    for case in range(options.cases):
+        large = case % 12 == 0
+        site = Site(random_site(rng, 3 if large else 1))
         faults = site.faults()
-        cases.append((site, faults, random_readings(rng, site, rng.choice(faults))))
+        cases.append((site, faults, random_readings(rng, site, rng.choice(faults), 4 if large else 2)))
     asked = [{"sum": "bus_faults", "inputs": {"site": s.bus, "observations": r}} for s, _, r in cases]
     text = "".join(json.dumps(line) + "\n" for line in asked)
     done = subprocess.run([options.binary or find_binary()], input=text, capture_output=True, text=True, check=True)
     answers = [json.loads(line) for line in done.stdout.splitlines()]
+    with multiprocessing.Pool() as pool:
+        posteriors = pool.starmap(posterior, cases, chunksize=4)
     greatest, failed, compared = 0.0, 0, 0
-    for (site, faults, readings), answer, question in zip(cases, answers, asked, strict=True):
+    for (_, faults, _), answer, question, own in zip(cases, answers, asked, posteriors, strict=True):
         got = {}
         for fault in answer.get("result", {}).get("faults", []):
             got[fault["kind"], json.dumps(rounded(fault["where"]), sort_keys=True)] = fault["probability"]
         expected = {
             (f.kind, json.dumps(rounded(f.where), sort_keys=True)): p
-            for f, p in zip(faults, posterior(site, faults, readings))
+            for f, p in zip(faults, own)
         }
         compared += len(expected)
         apart = max(abs(got.get(key, 2.0) - value) for key, value in expected.items())
