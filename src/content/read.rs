@@ -4,11 +4,13 @@
 
 #[path = "read/alarms.rs"]
 mod alarms;
-mod read_finder;
+#[path = "read/finder.rs"]
+mod finder;
 
 use crate::content::schema::*;
 use crate::core::bank::findings;
 use crate::core::because::Because;
+use crate::core::faults;
 use crate::core::job::assess::{SOURCES, Verdict};
 use crate::core::job::check::{Asks, Check};
 use crate::core::job::{hold, trace};
@@ -70,8 +72,8 @@ pub fn read(root: &Path) -> Result<Read, Vec<Mistake>> {
     guides.sort_by_key(|guide| guide.order);
     let alarms: Vec<Alarm> = reader.folder("en/alarms", |alarm: &mut Alarm, key| alarm.key = key);
 
-    let finder = read_finder::tables(&mut reader);
-    let finder_words = read_finder::words(&mut reader);
+    let finder = finder::tables(&mut reader);
+    let finder_words = finder::words(&mut reader);
 
     let whole = (|| {
         let words = words?;
@@ -216,8 +218,8 @@ const RULES: &[Rule] = &[
     alarms::every_alarm_is_whole,
     alarms::every_code_has_one_alarm,
     alarms::every_search_word_stands_for_one_thing,
-    read_finder::is_whole,
-    read_finder::has_words,
+    finder::is_whole,
+    finder::has_words,
 ];
 
 fn every_reason_has_a_sentence(content: &Content, reader: &mut Reader) {
@@ -338,7 +340,9 @@ fn every_check_is_asked_once(content: &Content, reader: &mut Reader) {
 }
 
 fn every_source_exists(content: &Content, reader: &mut Reader) {
-    for key in SOURCES.iter().chain(measure::SOURCES).chain(findings::SOURCES) {
+    for key in
+        [SOURCES, measure::SOURCES, findings::SOURCES, &trace::SOURCES, faults::finder::SOURCES].into_iter().flatten()
+    {
         if !content.sources.contains_key(*key) {
             reader.wrong("sources.toml", "", format!("the core refers to \"{key}\", which is not there"));
         }

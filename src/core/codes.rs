@@ -4,6 +4,7 @@
 //! 6 November 2023 (clauses beside each); J1939-73 and CiA 301 from memory.
 
 use crate::core::bus::readings::{Field, Of, Tongue, Value};
+use crate::core::bus::rvc::ChargeState;
 use serde::{Deserialize, Serialize};
 
 macro_rules! vocabularies {
@@ -160,17 +161,7 @@ impl Code {
             Field::ChargeOn => when("no", RvcStatus11, 2),
             Field::Reserve => when("yes", RvcStatus11, 4),
             Field::AskedState => {
-                let known = [
-                    "undefined",
-                    "do_not_charge",
-                    "bulk",
-                    "absorption",
-                    "overcharge",
-                    "equalise",
-                    "float",
-                    "constant_voltage_or_current",
-                ];
-                let state = known.iter().position(|known| *known == word)?;
+                let state = ChargeState::NAMED.iter().position(|state| state.key() == word)?;
                 Some(Code::new(RvcChargeState, state as u16))
             }
             Field::Closed if matches!(of, Of::Switch { .. }) => when("no", RvcSwitch, 0),

@@ -1,6 +1,6 @@
 //! Reading what a person types into a field: forgiving of spaces, signs and units, never guessing.
 
-use crate::core::units::{Figure, Kind, OutOfRange};
+use crate::core::units::{Figure, Kind, OutOfRange, Quantity};
 use serde::{Deserialize, Serialize};
 
 /// The longest text that a number field reads; more is refused, but kept in the field.
@@ -20,6 +20,14 @@ pub enum Entry {
     Figure(Shown),
     /// The meter shows that the value is beyond its range ("OL"): for ohms, an open path.
     BeyondRange,
+}
+
+/// The figure of a field, where it holds one of this quantity; nothing is said of why not.
+pub fn figure<Q: Quantity>(text: &str, kind: Kind) -> Option<Q> {
+    match read(text, kind).ok()? {
+        Entry::Figure(shown) => shown.figure.as_quantity(),
+        Entry::BeyondRange => None,
+    }
 }
 
 /// Why a field cannot be read. Each has one sentence in the words of the language.

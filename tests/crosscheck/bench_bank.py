@@ -13,9 +13,10 @@ import json
 import os
 import subprocess
 import sys
-import time
 
 import numpy as np
+
+from timing import least
 
 ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
 COUNT, LOAD = 64, 300.0
@@ -23,15 +24,6 @@ COUNT, LOAD = 64, 300.0
 
 def vary(count, low, step, start=0):
     return low + step * ((np.arange(start, start + count) * 7) % 13)
-
-
-def least(what, runs=500):
-    best = float("inf")
-    for _ in range(runs):
-        start = time.perf_counter()
-        what()
-        best = min(best, time.perf_counter() - start)
-    return best
 
 
 CAPACITY, HEALTH, SOC = vary(COUNT, 100.0, 10.0), vary(COUNT, 0.85, 0.01), vary(COUNT, 0.50, 0.02)
@@ -83,7 +75,7 @@ def main():
     gap = np.abs(share() - np.array(own["currents_A"])).max()
     held = abs(aggregate()["held"] - own["charge_held_Ah"])
     for name, of, key in (("aggregated", aggregate, "total"), ("shared", share, "share")):
-        theirs = least(of)
+        theirs = least(of, 500)
         print(f"64 modules {name}: own {own[key] * 1e6:.1f} µs, numpy {theirs * 1e6:.1f} µs")
     print(f"largest difference: {gap:.1e} A of {LOAD:.0f} A, {held:.1e} Ah")
     return 0 if gap < 1e-9 * LOAD and held < 1e-9 * own["charge_held_Ah"] else 1

@@ -17,11 +17,11 @@ import pathlib
 import random
 import subprocess
 import tempfile
-import time
 
 import can
 import cantools
 from bus_frames import GROUPS, group
+from timing import least
 
 # The three groups that the file holds.
 USED = (0x1FFFD, 0x1FFFC, 0x1FEC9)
@@ -53,15 +53,6 @@ def decode(path, known):
     return count
 
 
-def least(what, runs=3):
-    best = float("inf")
-    for _ in range(runs):
-        start = time.perf_counter()
-        what()
-        best = min(best, time.perf_counter() - start)
-    return best
-
-
 def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--frames", type=int, default=500_000)
@@ -77,7 +68,7 @@ def main():
         file.writelines(lines(random.Random(options.seed), options.frames))
     try:
         count = decode(file.name, known)
-        theirs = {"read": least(lambda: read(file.name)), "decode": least(lambda: decode(file.name, known))}
+        theirs = {"read": least(lambda: read(file.name), 3), "decode": least(lambda: decode(file.name, known), 3)}
         command = ["cargo", "bench", "--no-default-features", "--bench", "bus", "--", "--file", file.name]
         done = subprocess.run(command, cwd=root, capture_output=True, text=True, check=True)
         ours = json.loads(done.stdout.strip().splitlines()[-1])

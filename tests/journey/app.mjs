@@ -124,3 +124,13 @@ export function kept(page) {
     return { local, mirror };
   });
 }
+
+/** In the demo job, from an app that was just opened: a quiet bus on which one terminator is seen. */
+export async function seeOneTerminator(page) {
+  await openDemo(page, "Lark");
+  await openCard(page, "volts");
+  await enter(page, { "Volts, wire H to wire L": "0.001", "Volts, wire H to reference": "0.02", "Volts, wire L to reference": "0.02" });
+  await openCard(page, "ohms");
+  await enter(page, { "Ohms, wire H to wire L": "118.6" });
+  await page.locator(".finding-fails").waitFor();
+}

@@ -2,7 +2,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { enter, kept, onScreen, openCard, openDemo, primary, touch, type } from "./app.mjs";
+import { kept, onScreen, primary, seeOneTerminator, touch, type } from "./app.mjs";
 import { Site, axe, openBrowser, troubles, until, untilDrawn, visit } from "./lib.mjs";
 
 const READING = "The meter's reading";
@@ -20,12 +20,7 @@ test("in a job: from one terminator seen to the place of the fault", async (t) =
   const browser = await openBrowser(t);
   const page = await visit(browser, site.url);
   const trouble = troubles(page);
-  await openDemo(page, "Lark");
-  await openCard(page, "volts");
-  await enter(page, { "Volts, wire H to wire L": "0.001", "Volts, wire H to reference": "0.02", "Volts, wire L to reference": "0.02" });
-  await openCard(page, "ohms");
-  await enter(page, { "Ohms, wire H to wire L": "118.6" });
-  await page.locator(".finding-fails").waitFor();
+  await seeOneTerminator(page);
   await touch(page, "Ohms, reading by reading");
   await onScreen(page, "Ohms, reading by reading");
   // The card's reading is here already: a missing terminator or an open wire, at either end or in any lead.
@@ -34,7 +29,7 @@ test("in a job: from one terminator seen to the place of the fault", async (t) =
   assert.ok(first.includes("One terminator missing") && first.includes("One data wire open"), first.join());
   // Another reading of the person's own choice: the terminator at the bank's end pulled, and nothing changes.
   await page.locator("summary", { hasText: "Measure something else" }).click();
-  await page.getByText("Pull the terminator at the bank's free end").click();
+  await page.getByText("With the terminator at the bank's free end pulled").click();
   assert.match(await page.locator(".next .see").innerText(), /A whole bus reads 1\d\d/);
   await take(page, "118.6");
   await until(page, () => document.querySelectorAll(".taken").length === 2);
@@ -53,7 +48,7 @@ test("in a job: from one terminator seen to the place of the fault", async (t) =
   const job = page.url().match(/#\/job\/([^/]+)/)[1];
   await page.goto(`${site.url}#/job/${job}/record`);
   await onScreen(page, "Record");
-  assert.match(await page.locator("main").innerText(), /Pull the terminator at the bank's free end/);
+  assert.match(await page.locator("main").innerText(), /With the terminator at the bank's free end pulled/);
   await page.goto(`${site.url}#/job/${job}/ohms`);
   await page.locator(".taken", { hasText: "Wire H to wire L" }).nth(1).getByRole("button").click();
   await until(page, () => document.querySelectorAll(".taken").length === 1);

@@ -1,6 +1,6 @@
 //! What pages of a job share: finding the job, and fields whose text is kept until it can be read.
 
-use crate::app::frame::app;
+use crate::app::frame::{App, app};
 use crate::app::parts::head::Head;
 use crate::app::screen::Screen;
 use crate::content::words as w;
@@ -32,6 +32,18 @@ pub fn part_of<T: Default + PartialEq + Clone + Send + Sync + 'static>(
 ) -> Memo<T> {
     let kept = app().store.job(id);
     Memo::new(move |_| kept.as_ref().map(|kept| kept.with(|kept| read(&kept.job))).unwrap_or_default())
+}
+
+/// The page in place of one that needs a whole site: the way to the questions that are open.
+pub fn no_site(app: App, title: &'static str, back: String, id: String) -> AnyView {
+    view! {
+        <div class="page">
+            <Head title back/>
+            <p class="empty">{app.word(w::RECORD_INCOMPLETE)}</p>
+            <div class="foot"><a class="primary" href=Screen::Site(id).to_string()>{app.word(w::JOB_GO)}</a></div>
+        </div>
+    }
+    .into_any()
 }
 
 #[component]

@@ -6,27 +6,27 @@ use crate::app::pages::entries::{once_with_job, part_of};
 use crate::app::pages::jobs::name_of;
 use crate::app::parts::choice::{Choice, Row};
 use crate::app::parts::field::no_error;
+use crate::app::parts::finding::Rests;
 use crate::app::parts::go_row::go_row;
 use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
 use crate::app::screen::Screen;
 use crate::content::words as w;
 use crate::core::because::Arg;
+use crate::core::faults::finder;
 use crate::core::faults::finder::physics::Shape;
 use crate::core::faults::finder::tables::Power;
-use crate::core::faults::finder::{Advice, Cause, Event, Finder, Next, Reason, Report, Why};
-use crate::core::job::story::{Story, Told};
+use crate::core::faults::finder::{Advice, Cause, Event, Finder, Next, Reason, Report, Speaks, Why};
+use crate::core::faults::share;
+use crate::core::job::story::Story;
 use crate::core::job::{Moment, Observation};
 use crate::core::site::plain::plain_site;
-use crate::core::units::{Count, Metres, Percent, Quantity};
+use crate::core::units::{Count, Metres};
 use leptos::prelude::*;
 use std::cell::RefCell;
 
 /// Where the search without a job is kept: a phone that rings must not cost an answer.
 const KEPT: &str = "story";
-/// Bits from which a reason is strong, and below which it is not named (common practice, no source).
-const STRONG: f64 = 3.0;
-const WORTH_NAMING: f64 = 0.3;
 
 thread_local! {
     /// Laying out the model costs more than a question: it is kept for the site it was made for.
@@ -54,10 +54,7 @@ struct Search {
 impl Search {
     fn tell(self, events: Vec<Event>) {
         let mut story = self.story.get_untracked();
-        let at = clock::now();
-        // Told after what is there, even where the phone's clock was set back.
-        let at = story.told.iter().map(|told| told.at).chain([at]).max().unwrap_or(at);
-        story.told.extend(events.into_iter().map(|event| Told { at, event }));
+        story.tell(clock::now(), events);
         self.change.run(story);
         request_animation_frame(|| page::show_first(".find-now"));
     }
@@ -197,11 +194,6 @@ fn name_of_fault(app: App, fault: Option<&str>) -> String {
     }
 }
 
-/// A share as whole percents: likelihoods of common practice carry no more.
-fn share(app: App, probability: f64) -> String {
-    app.speaker().figure(Percent::new((100.0 * probability.clamp(0.0, 1.0)).round()).unwrap_or(Percent::of(0.0)))
-}
-
 fn advice(app: App, search: Search, report: &Report) -> AnyView {
     let words = &app.content.english.finder;
     match &report.advice {
@@ -213,7 +205,8 @@ fn advice(app: App, search: Search, report: &Report) -> AnyView {
         Advice::Repair { fault, probability, .. } => {
             let Some(told) = words.faults.get(fault) else { return ().into_any() };
             let repaired = fault.clone();
-            let over = app.speaker().fill(w::FIND_REPAIR, &[("share", Arg::Name(share(app, *probability)))]);
+            let over =
+                app.speaker().fill(w::FIND_REPAIR, &[("share", Arg::Name(app.speaker().figure(share(*probability))))]);
             let caution = caution(&told.caution);
             view! {
                 <section class="next">
@@ -230,7 +223,9 @@ fn advice(app: App, search: Search, report: &Report) -> AnyView {
             .into_any()
         }
         Advice::NothingFound { probability } => {
-            let text = app.speaker().fill(w::FIND_NOTHING_FOUND, &[("share", Arg::Name(share(app, *probability)))]);
+            let text = app
+                .speaker()
+                .fill(w::FIND_NOTHING_FOUND, &[("share", Arg::Name(app.speaker().figure(share(*probability))))]);
             view! { <section class="next"><p class="next-action">{text}</p></section> }.into_any()
         }
     }
@@ -266,7 +261,7 @@ fn look(app: App, search: Search, next: &Next) -> AnyView {
                 w::FIND_THEN,
                 &[
                     ("cause", Arg::Name(name_of_fault(app, meaning.fault.as_deref()))),
-                    ("share", Arg::Name(share(app, meaning.probability))),
+                    ("share", Arg::Name(app.speaker().figure(share(meaning.probability)))),
                 ],
             ),
         };
@@ -298,14 +293,13 @@ fn causes(app: App, report: &Report) -> AnyView {
         let title = name_of_fault(app, cause.fault.as_deref());
         let means = cause.fault.as_ref().and_then(|key| app.content.english.finder.faults.get(key));
         let means = means.map(|words| view! { <p class="row-about">{words.means.clone()}</p> });
-        let whys: Vec<AnyView> =
-            cause.why.iter().filter(|why| why.bits.abs() >= WORTH_NAMING).take(5).map(|why| reason(app, why)).collect();
+        let whys: Vec<AnyView> = cause.why.iter().filter_map(|why| reason(app, why)).take(5).collect();
         let whys = (!whys.is_empty()).then(|| {
             view! { <details class="rests"><summary>{app.word(w::FIND_WHY)}</summary><ul class="sum">{whys}</ul></details> }
         });
         view! {
             <li class="suspicion">
-                <p><span class="row-title">{title}</span><span class="share">{share(app, cause.probability)}</span></p>
+                <p><span class="row-title">{title}</span><span class="share">{app.speaker().figure(share(cause.probability))}</span></p>
                 <meter min="0" max="1" value=cause.probability aria-hidden="true"></meter>
                 {means}
                 {whys}
@@ -315,7 +309,8 @@ fn causes(app: App, report: &Report) -> AnyView {
     view! {
         <h2>{app.word(w::FIND_CAUSES)}</h2>
         <ul class="suspicions">{report.causes.iter().map(one).collect_view()}</ul>
-        <p class="hint">{app.word(w::TRACE_SHARES)}</p>
+        <p class="hint">{app.word(w::FIND_SHARES)}</p>
+        <Rests sum=Vec::new() sources=finder::SOURCES.to_vec()/>
     }
     .into_any()
 }
@@ -335,15 +330,15 @@ fn told_of(app: App, check: &str, outcome: Option<&str>) -> String {
     }
 }
 
-fn reason(app: App, why: &Why) -> AnyView {
-    let word = match (why.bits > 0.0, why.bits.abs() >= STRONG) {
-        (true, true) => w::FIND_FOR_STRONGLY,
-        (true, false) => w::FIND_FOR,
-        (false, true) => w::FIND_AGAINST_STRONGLY,
-        (false, false) => w::FIND_AGAINST,
+fn reason(app: App, why: &Why) -> Option<AnyView> {
+    let word = match why.speaks()? {
+        Speaks::StronglyFor => w::FIND_FOR_STRONGLY,
+        Speaks::For => w::FIND_FOR,
+        Speaks::Against => w::FIND_AGAINST,
+        Speaks::StronglyAgainst => w::FIND_AGAINST_STRONGLY,
     };
     let of = told_of(app, &why.of, why.outcome.as_deref());
-    view! { <li><strong>{app.word(word)}": "</strong>{of}</li> }.into_any()
+    Some(view! { <li><strong>{app.word(word)}": "</strong>{of}</li> }.into_any())
 }
 
 /// Checks that the present state forbids, with the reason.

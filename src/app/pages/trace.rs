@@ -1,12 +1,11 @@
 //! A job's bus, reading by reading.
 
 use crate::app::frame::app;
-use crate::app::pages::entries::{once_with_job, part_of};
+use crate::app::pages::entries::{no_site, once_with_job, part_of};
 use crate::app::pages::jobs::name_of;
 use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
 use crate::app::parts::trace::{Trace, Tracing};
-use crate::app::screen::Screen;
 use crate::content::words as w;
 use crate::core::job::Observation;
 use leptos::prelude::*;
@@ -20,16 +19,7 @@ pub fn JobTrace(id: String) -> impl IntoView {
     once_with_job(&id.clone(), move |job| {
         let back = name_of(app, &job);
         if job.site.site().is_err() {
-            return view! {
-                <div class="page">
-                    <Head title=app.word(w::TRACE_TITLE) back/>
-                    <p class="empty">{app.word(w::RECORD_INCOMPLETE)}</p>
-                    <div class="foot">
-                        <a class="primary" href=Screen::Site(id).to_string()>{app.word(w::JOB_GO)}</a>
-                    </div>
-                </div>
-            }
-            .into_any();
+            return no_site(app, app.word(w::TRACE_TITLE), back, id);
         }
         let (to_text, to_observe) = (id.clone(), id.clone());
         let tracing = Tracing {

@@ -5,7 +5,7 @@ use crate::app::device::{clock, page};
 use crate::app::frame::{App, app};
 use crate::app::parts::choice::{Choice, Row};
 use crate::app::parts::field::{NumberField, no_error};
-use crate::app::parts::finding::{FindingView, source_line};
+use crate::app::parts::finding::{FindingView, Rests};
 use crate::app::parts::icon::{Icon, icon};
 use crate::app::parts::strip::BusStrip;
 use crate::content::words as w;
@@ -138,7 +138,6 @@ pub fn Trace(tracing: Tracing) -> impl IntoView {
                     <li><strong>{speaker.name(&trace::name_of(class).0)}": "</strong>{speaker.because(&check)}</li>
                 }).collect_view()}
             </ul>
-            <p class="cites">{trace::SOURCES.map(|key| source_line(app, key)).join("; ")}</p>
         </details>
         <div class="foot">
             <button type="button" class="primary" on:click=move |_| take(())>{app.word(w::TRACE_TAKE)}</button>
@@ -178,6 +177,7 @@ fn outcome(app: App, told: &trace::Told) -> Option<AnyView> {
             {volts}
             <ul class="suspicions">{told.suspicions.iter().map(one).collect_view()}</ul>
             <p class="hint">{app.word(w::TRACE_SHARES)}</p>
+            <Rests sum=Vec::new() sources=trace::SOURCES.to_vec()/>
         }
         .into_any()
     })

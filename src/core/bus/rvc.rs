@@ -72,6 +72,18 @@ impl ChargeState {
         }
     }
 
+    /// The states that have a name, by their value.
+    pub const NAMED: [ChargeState; 8] = [
+        ChargeState::Undefined,
+        ChargeState::DoNotCharge,
+        ChargeState::Bulk,
+        ChargeState::Absorption,
+        ChargeState::Overcharge,
+        ChargeState::Equalise,
+        ChargeState::Float,
+        ChargeState::ConstantVoltageOrCurrent,
+    ];
+
     /// A short key, the same in every language.
     pub const fn key(self) -> &'static str {
         match self {

@@ -107,6 +107,8 @@ impl Finding {
 pub struct Assessment {
     /// One finding for each check that applies, in the order in which they are made.
     pub findings: Vec<Finding>,
+    /// All three voltages hold, so that ohms count.
+    pub quiet: bool,
     /// The faults of the bus that would explain the ohms seen, most probable first; empty before any is seen.
     pub bus_faults: Vec<Ranked>,
     /// The place of the bus under suspicion.
@@ -193,7 +195,7 @@ pub fn assess_all(site: &Site, observations: &[Observation], table: &Table) -> A
     }
     let suspect = suspect(site, &faults);
     let bank = bank::held(site, observations, table, &mut findings);
-    Assessment { findings, bus_faults: faults, suspect, bank }
+    Assessment { findings, quiet, bus_faults: faults, suspect, bank }
 }
 
 pub(crate) fn figure_of(seen: Option<&Observation>) -> Option<Shown> {

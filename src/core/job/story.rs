@@ -26,6 +26,12 @@ impl Story {
         self.told.is_empty()
     }
 
+    /// Tells what happened now. Where the phone's clock was set back it still comes after what is there.
+    pub fn tell(&mut self, now: Moment, events: Vec<Event>) {
+        let at = self.told.iter().map(|told| told.at).fold(now, Moment::max);
+        self.told.extend(events.into_iter().map(|event| Told { at, event }));
+    }
+
     /// What was told and what the job knows beside it, in the order of its time.
     pub fn events(&self, finder: &Finder<'_>, observations: &[Observation]) -> Vec<Event> {
         let mut all = timed(finder, observations);
@@ -33,5 +39,22 @@ impl Story {
         // Of two at one moment the job's comes first; the sort keeps the order in which they stand.
         all.sort_by_key(|(at, _)| *at);
         all.into_iter().map(|(_, event)| event).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_clock_set_back_does_not_put_an_answer_before_another() {
+        let later = |check: &str| Event::Later { check: check.into() };
+        let mut story = Story::default();
+        story.tell(Moment(50), vec![later("a")]);
+        story.tell(Moment(20), vec![later("b")]);
+        assert_eq!(
+            story.told,
+            [Told { at: Moment(50), event: later("a") }, Told { at: Moment(50), event: later("b") }]
+        );
     }
 }

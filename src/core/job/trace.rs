@@ -4,13 +4,13 @@ use crate::core::because::{Because, Named};
 use crate::core::bus::line::{Line, Readings, Spot, Wire};
 use crate::core::bus::termination::{DEVICE_ALLOWED, TERMINATOR_ALLOWED};
 use crate::core::faults::bus::{self as bus_faults, Along, BusFault, Class, OtherCheck, Pair, Place, Ranked, changed};
-use crate::core::job::assess::{Finding, Suspect, Verdict, assess};
+use crate::core::faults::share as said;
+use crate::core::job::assess::{Finding, Suspect, assess};
 use crate::core::job::bus::{healthy_line, stops_around};
-use crate::core::job::check::Check;
 use crate::core::job::hold::{Hold, place_of, taken};
 use crate::core::job::{Observation, Seen, Subject};
 use crate::core::site::{Site, Stop};
-use crate::core::units::{Ohms, Percent, Quantity, Seconds};
+use crate::core::units::{Ohms, Percent, Seconds};
 
 /// One kind of fault that the readings leave possible.
 #[derive(Clone, Debug, PartialEq)]
@@ -79,8 +79,6 @@ pub fn next(site: &Site, observations: &[Observation]) -> Option<Advice> {
 
 /// The faults by kind, each with its places.
 pub fn suspicions(site: &Site, faults: &[Ranked]) -> Vec<Suspicion> {
-    // Whole percents: priors of common practice carry no more.
-    let percent = |share: f64| Percent::new((100.0 * share.clamp(0.0, 1.0)).round()).unwrap_or(Percent::of(0.0));
     bus_faults::classes(faults)
         .into_iter()
         .filter(|(_, share)| *share >= WORTH_NAMING)
@@ -96,13 +94,13 @@ pub fn suspicions(site: &Site, faults: &[Ranked]) -> Vec<Suspicion> {
             places.retain(|(_, share)| *share >= WORTH_NAMING);
             places.sort_by(|a, b| b.1.total_cmp(&a.1));
             places.truncate(MOST_PLACES);
-            let places = places.into_iter().map(|(place, share)| (place, percent(share))).collect();
+            let places = places.into_iter().map(|(place, share)| (place, said(share))).collect();
             let check = class.other_check().map(|check| match check {
                 OtherCheck::ContinuityPinToPin => Because::TellPinToPin {},
                 OtherCheck::Looking => Because::TellByLooking {},
                 OtherCheck::VoltsFirst => Because::VoltsFirst {},
             });
-            Suspicion { class, share: percent(share), places, check }
+            Suspicion { class, share: said(share), places, check }
         })
         .collect()
 }
@@ -131,7 +129,6 @@ pub struct Told {
 /// What the ohms seen so far tell.
 pub fn told(site: &Site, observations: &[Observation]) -> Told {
     let assessed = assess(site, observations);
-    let volts = [Check::PairVolts, Check::HighToReferenceVolts, Check::LowToReferenceVolts];
     let line = healthy_line(site);
     let taken: Vec<_> = taken(site, &line, observations);
     let last = taken.iter().max_by_key(|taken| taken.observation.at).and_then(|taken| match taken.hold.subject(site) {
@@ -144,7 +141,7 @@ pub fn told(site: &Site, observations: &[Observation]) -> Told {
         last,
         suspicions: suspicions(site, &assessed.bus_faults),
         suspect: assessed.suspect,
-        quiet: volts.iter().all(|check| assessed.of(*check).is_some_and(|f| f.verdict == Verdict::Holds)),
+        quiet: assessed.quiet,
     }
 }
 

@@ -7,11 +7,11 @@ use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
 use crate::app::parts::trace::{Trace, Tracing};
 use crate::content::words as w;
-use crate::core::entry::{self, Entry};
+use crate::core::entry::figure;
 use crate::core::job::assess::quiet_volts;
 use crate::core::job::{Observation, Seen};
 use crate::core::site::plain::plain_site;
-use crate::core::units::{Kind, Quantity};
+use crate::core::units::Kind;
 use leptos::prelude::*;
 use serde::{Deserialize, Serialize};
 
@@ -25,13 +25,6 @@ struct Entered {
 }
 
 const KEPT: &str = "plain-bus";
-
-fn figure<Q: Quantity>(text: &str, kind: Kind) -> Option<Q> {
-    match entry::read(text, kind).ok()? {
-        Entry::Figure(shown) => shown.figure.as_quantity(),
-        Entry::BeyondRange => None,
-    }
-}
 
 #[component]
 pub fn MeasureOhms() -> impl IntoView {

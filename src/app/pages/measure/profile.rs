@@ -1,7 +1,7 @@
 //! Port profile: do two ends speak the same, and what is seen when they do not.
 
 use crate::app::frame::{App, app};
-use crate::app::pages::entries::with_job;
+use crate::app::pages::entries::{no_site, with_job};
 use crate::app::pages::jobs::name_of;
 use crate::app::pages::measure::Foot;
 use crate::app::pages::measure::typed::{Typed, TypedField, show_outcome};
@@ -10,7 +10,6 @@ use crate::app::parts::choice::{Choice, Row};
 use crate::app::parts::finding::source_line;
 use crate::app::parts::head::Head;
 use crate::app::parts::judged::JudgedView;
-use crate::app::screen::Screen;
 use crate::content::schema::{Protocol, SymptomWords};
 use crate::content::words as w;
 use crate::core::because::{Arg, Named};
@@ -171,16 +170,7 @@ pub fn JobProfile(id: String) -> impl IntoView {
     with_job(id.clone(), move |job| {
         let back = name_of(app, &job);
         let Ok(site) = job.site.site() else {
-            return view! {
-                <div class="page">
-                    <Head title=app.word(w::MEASURE_PROFILE) back/>
-                    <p class="empty">{app.word(w::RECORD_INCOMPLETE)}</p>
-                    <div class="foot">
-                        <a class="primary" href=Screen::Site(id.clone()).to_string()>{app.word(w::JOB_GO)}</a>
-                    </div>
-                </div>
-            }
-            .into_any();
+            return no_site(app, app.word(w::MEASURE_PROFILE), back, id.clone());
         };
         let bank = app.content.end_of_module(&site.module);
         let held = |port: &PortFigures| agree(&bank, &app.content.end_of_port(&site.monitor, port));

@@ -16,6 +16,9 @@ use physics::Shape;
 use serde::{Deserialize, Serialize};
 use tables::{Check, Need, Power, Tables};
 
+/// Keys of the sources that its figures and its computed likelihoods rest on; all else is common practice.
+pub const SOURCES: &[&str] = &["iso-11898-2-2003", "iso-11898-1993", "an96116", "ti-slvs-levels", "practice"];
+
 /// One thing that happened in a story. Keys that the model does not have are passed over.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -45,6 +48,28 @@ pub struct Why {
     pub outcome: Option<String>,
     /// The logarithm of how much likelier it makes the cause, in bits; below zero it speaks against.
     pub bits: f64,
+}
+
+/// How an observation speaks for or against a cause, in words.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Speaks {
+    StronglyFor,
+    For,
+    Against,
+    StronglyAgainst,
+}
+
+impl Why {
+    /// `None` below 0.3 bits; strongly from 3 bits, eight times as likely (common practice, no source).
+    pub fn speaks(&self) -> Option<Speaks> {
+        match self.bits {
+            bits if bits.abs() < 0.3 => None,
+            bits if bits >= 3.0 => Some(Speaks::StronglyFor),
+            bits if bits > 0.0 => Some(Speaks::For),
+            bits if bits > -3.0 => Some(Speaks::Against),
+            _ => Some(Speaks::StronglyAgainst),
+        }
+    }
 }
 
 /// A cause; `fault` is `None` for "nothing wrong".

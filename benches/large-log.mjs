@@ -1,14 +1,14 @@
 // A log of 1 GB, opened in the built app: how long it takes, how long the page stands still, what memory it needs.
-// A figure for a person to read, so not part of the tests: node tests/journey/large-log.mjs [MB]
+// A figure for a person to read, so no test: node benches/large-log.mjs [MB]
 
 import { closeSync, openSync, rmSync, writeSync } from "node:fs";
 import { mkdtempSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { createRequire } from "node:module";
-import { root } from "../../tools/paths.mjs";
-import { serve } from "../../tools/serve.mjs";
-import { ARGS, BROWSER } from "./lib.mjs";
+import { root } from "../tools/paths.mjs";
+import { serve } from "../tools/serve.mjs";
+import { ARGS, BROWSER } from "../tests/journey/lib.mjs";
 
 const { chromium } = createRequire(join(root, "tools", "package.json"))("playwright-core");
 const megabytes = Number(process.argv[2] ?? 1000);
