@@ -128,7 +128,7 @@ fn lark(readings: &[(Check, &str)], fields: &[(&str, &str)]) -> Job {
     let observations = readings.iter().map(|(check, typed)| {
         let Asks::Number { kind, .. } = check.asks() else { panic!("a number") };
         let Ok(Entry::Figure(shown)) = entry::read(typed, kind) else { panic!("{typed}") };
-        Observation { of: Subject::Check(*check), at: Moment(1), seen: Seen::Figure(shown), typed: (*typed).into() }
+        Observation::new(Subject::Check(*check), Moment(1), Seen::Figure(shown), *typed)
     });
     Job { site, observations: observations.collect(), bank: table(fields), bank_at: Some(Moment(2)), ..Job::default() }
 }

@@ -152,7 +152,7 @@ fn a_job_is_read() {
     use sixty_ohms::core::job::check::Check;
     use sixty_ohms::core::job::{Moment, Observation, Seen, Subject};
     use sixty_ohms::core::units::{Ohms, Volts};
-    let tell = |check, at, seen| Observation { of: Subject::Check(check), at: Moment(at), seen, typed: String::new() };
+    let tell = |check, at, seen| Observation::new(Subject::Check(check), Moment(at), seen, "");
     let volts = Seen::Figure(Shown { figure: Volts::of(0.01).into(), digit: 0.001 });
     let ohms = Seen::Figure(Shown { figure: Ohms::of(119.0).into(), digit: 0.1 });
     let job = [

@@ -31,7 +31,7 @@ fn seen(check: Check, typed: &str) -> Observation {
             Entry::BeyondRange => Seen::BeyondRange,
         },
     };
-    Observation { of: Subject::Check(check), at: Moment(1), seen, typed: typed.into() }
+    Observation::new(Subject::Check(check), Moment(1), seen, typed)
 }
 
 const QUIET: [(Check, &str); 3] =
@@ -281,7 +281,7 @@ fn the_walk_goes_from_loose_leads_to_all_done() {
         let card = &progress.cards[next];
         if card.asks.is_empty() {
             let of = Subject::Card(card.key.clone());
-            job.observations.push(Observation { of, at: Moment(2), seen: Seen::Done, typed: String::new() });
+            job.observations.push(Observation::new(of, Moment(2), Seen::Done, ""));
         }
         job.observations.extend(card.asks.iter().map(|check| seen(*check, good(*check))));
         steps += 1;

@@ -54,7 +54,7 @@ fn search(site: &Site, fault: BusFault, most: usize) -> (Vec<(Class, f64)>, usiz
     let mut hold = FIRST;
     for count in 1..=most {
         let seen = shown(site, &line, fault, hold);
-        observations.push(Observation { of: hold.subject(site), at: Moment(count as i64), seen, typed: String::new() });
+        observations.push(Observation::new(hold.subject(site), Moment(count as i64), seen, ""));
         match next(site, &observations) {
             Some(advice) if count < most => hold = advice.hold,
             _ => {

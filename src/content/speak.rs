@@ -92,7 +92,7 @@ impl<'a> Speaker<'a> {
                 .and_then(|words| words.answers.get(key))
                 .cloned()
                 .unwrap_or_else(|| key.clone()),
-            Seen::Done | Seen::Withdrawn => String::new(),
+            Seen::Done | Seen::NotApplicable | Seen::Withdrawn => String::new(),
         }
     }
 

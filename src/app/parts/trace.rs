@@ -87,7 +87,7 @@ pub fn Trace(tracing: Tracing) -> impl IntoView {
             let typed = text.get_untracked();
             chosen.set(None);
             on_text.run(String::new());
-            observe.run(Observation { of, at: clock::now(), seen, typed });
+            observe.run(Observation::new(of, clock::now(), seen, typed));
             request_animation_frame(|| page::show_first(".trace-told"));
         }
     };
@@ -199,7 +199,7 @@ fn readings(app: App, told: &trace::Told, site: Memo<Option<Site>>, observe: Cal
                     <span class="share">{speaker.seen(Check::PairOhmsAtMonitor, seen)}</span>
                     <button type="button" class="quiet" on:click=move |_| {
                         let of = of.clone();
-                        observe.run(Observation { of, at: clock::now(), seen: Seen::Withdrawn, typed: String::new() });
+                        observe.run(Observation::new(of, clock::now(), Seen::Withdrawn, ""));
                     }>{app.word(w::TRACE_BACK)}</button>
                 </li>
             }

@@ -213,7 +213,7 @@ pub fn quick_ohms(devices: Count, length: Metres, seen: Seen) -> Option<Finding>
     let site = plain_site(devices, length)?;
     let mut observations = quiet_volts();
     let of = Subject::Check(Check::PairOhmsAtMonitor);
-    observations.push(Observation { of, at: Moment(0), seen, typed: String::new() });
+    observations.push(Observation::new(of, Moment(0), seen, ""));
     assess(&site, &observations).of(Check::PairOhmsAtMonitor).cloned()
 }
 
@@ -221,11 +221,6 @@ pub fn quick_ohms(devices: Count, length: Metres, seen: Seen) -> Option<Finding>
 pub fn quiet_volts() -> Vec<Observation> {
     let shown = Shown { figure: Volts::of(0.0).into(), digit: 0.001 };
     [Check::PairVolts, Check::HighToReferenceVolts, Check::LowToReferenceVolts]
-        .map(|check| Observation {
-            of: Subject::Check(check),
-            at: Moment(0),
-            seen: Seen::Figure(shown),
-            typed: String::new(),
-        })
+        .map(|check| Observation::new(Subject::Check(check), Moment(0), Seen::Figure(shown), ""))
         .to_vec()
 }

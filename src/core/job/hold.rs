@@ -208,7 +208,7 @@ pub fn taken<'a>(site: &Site, line: &Line, observations: &'a [Observation]) -> V
         let hold = match &observation.of {
             Subject::Hold(hold) => Some(*hold),
             Subject::Check(check) => check.hold(site),
-            Subject::Card(_) | Subject::Alarm(_) => None,
+            Subject::Card(_) | Subject::Alarm(_) | Subject::Item { .. } => None,
         };
         holds.extend(hold.filter(|hold| !holds.contains(hold)));
     }

@@ -6,7 +6,9 @@ pub mod bus;
 pub mod check;
 pub mod hold;
 pub mod lineage;
+pub mod lists;
 pub mod numbers;
+pub mod photo;
 pub mod stored;
 pub mod story;
 pub mod strip;
@@ -38,6 +40,11 @@ pub enum Subject {
     Card(String),
     /// An alarm, state or hold-off of the catalogue, by its key; seen as the answer [`PRESENT`] or [`GONE`].
     Alarm(String),
+    /// An item of a checklist, by the keys of both.
+    Item {
+        list: String,
+        item: String,
+    },
 }
 
 /// An alarm is there.
@@ -54,8 +61,10 @@ pub enum Seen {
     BeyondRange,
     /// One of the answers that the check offers, by its key.
     Answer(String),
-    /// A card's action was done.
+    /// A card's action was done, or an item ticked.
     Done,
+    /// An item does not apply here; the observation's note says why.
+    NotApplicable,
     /// What was entered before for this subject no longer counts.
     Withdrawn,
 }
@@ -69,17 +78,44 @@ pub struct Observation {
     /// The text as typed, kept beside its value.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub typed: String,
+    /// Who saw it; empty where nobody said.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub by: String,
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub note: String,
 }
 
 impl Observation {
+    /// Something seen, by nobody in particular.
+    pub fn new(of: Subject, at: Moment, seen: Seen, typed: impl Into<String>) -> Observation {
+        Observation { of, at, seen, typed: typed.into(), by: String::new(), note: String::new() }
+    }
+
     /// The text kept with it, where it says more than the figure: where the reading came from.
     pub fn origin(&self) -> Option<&str> {
         let says_more = match &self.seen {
             Seen::Figure(shown) => entry::read(&self.typed, shown.figure.kind()).is_err(),
             Seen::Answer(_) => true,
-            Seen::BeyondRange | Seen::Done | Seen::Withdrawn => false,
+            Seen::BeyondRange | Seen::Done | Seen::NotApplicable | Seen::Withdrawn => false,
         };
         (says_more && !self.typed.is_empty()).then_some(self.typed.as_str())
+    }
+}
+
+/// Names and places of people: they leave the phone only where that is wanted.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct People {
+    /// Who does the work.
+    pub by: String,
+    pub owner: String,
+    /// Where the bank is, or how to reach the owner.
+    pub place: String,
+}
+
+impl People {
+    pub fn is_empty(&self) -> bool {
+        *self == People::default()
     }
 }
 
@@ -100,6 +136,16 @@ pub struct Job {
     /// In the order in which they were made; never removed, so that the record can tell what was seen when.
     pub observations: Vec<Observation>,
     pub notes: String,
+    #[serde(skip_serializing_if = "People::is_empty")]
+    pub people: People,
+    /// Checklists that the job goes by.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub lists: Vec<lists::Taken>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub photos: Vec<photo::Photo>,
+    /// Put away: still kept, but not among the open ones.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub archived: bool,
     /// The search for a fault, as far as it was told.
     pub story: story::Story,
     /// Text that stands in a field and is not yet taken as an observation or a figure, by field.
@@ -145,11 +191,8 @@ mod tests {
 
     #[test]
     fn noted_alarms_come_back_with_their_times() {
-        let note = |key: &str, at, answer: &str| Observation {
-            of: Subject::Alarm(key.into()),
-            at: Moment(at),
-            seen: Seen::Answer(answer.into()),
-            typed: String::new(),
+        let note = |key: &str, at, answer: &str| {
+            Observation::new(Subject::Alarm(key.into()), Moment(at), Seen::Answer(answer.into()), "")
         };
         let observations = vec![note("too-cold", 5, PRESENT), note("too-cold", 9, GONE)];
         let job = Job { observations, ..Job::default() };

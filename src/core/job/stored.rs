@@ -5,7 +5,7 @@ use crate::core::job::{Job, Moment};
 use serde_json::{Map, Value};
 
 /// The version of the shape that this app writes.
-pub const VERSION: u32 = 1;
+pub const VERSION: u32 = 2;
 
 /// A job as it lies in a store.
 #[derive(Clone, Debug, PartialEq)]
@@ -50,7 +50,8 @@ impl Stored {
 pub fn open(text: &str) -> Result<Stored, SetAside> {
     let Ok(Value::Object(mut rest)) = serde_json::from_str(text) else { return Err(SetAside::Broken) };
     match rest.remove("v").and_then(|v| v.as_u64()) {
-        Some(v) if v == u64::from(VERSION) => {}
+        // From 1 to 2 fields and kinds of observation came in, and none went: 1 is read as it is.
+        Some(v) if (1..=u64::from(VERSION)).contains(&v) => {}
         Some(v) if v > u64::from(VERSION) => return Err(SetAside::Newer),
         _ => return Err(SetAside::Broken),
     }
@@ -124,7 +125,7 @@ mod tests {
     #[test]
     fn what_cannot_be_read_is_set_aside() {
         assert_eq!(open("{"), Err(SetAside::Broken));
-        assert_eq!(open(r#"{"v":2,"anything":true}"#), Err(SetAside::Newer));
+        assert_eq!(open(r#"{"v":99,"anything":true}"#), Err(SetAside::Newer));
         assert_eq!(open(r#"{"v":1,"rev":1,"saved_at":0,"job":{"site":{"series":-1}}}"#), Err(SetAside::Broken));
     }
 
