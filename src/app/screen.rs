@@ -18,6 +18,8 @@ pub enum Screen {
     JobBank(String),
     Record(String),
     Notes(String),
+    /// The whole job in one view.
+    Overview(String),
     /// The bus of a job, reading by reading.
     Trace(String),
     /// The fault finder, without a job and in one.
@@ -115,6 +117,7 @@ impl Screen {
             ["job", id, "bank"] => Screen::JobBank((*id).into()),
             ["job", id, "record"] => Screen::Record((*id).into()),
             ["job", id, "notes"] => Screen::Notes((*id).into()),
+            ["job", id, "view"] => Screen::Overview((*id).into()),
             ["find"] => Screen::Find,
             ["job", id, "find"] => Screen::JobFind((*id).into()),
             ["job", id, "profile"] => Screen::JobProfile((*id).into()),
@@ -151,6 +154,7 @@ impl Screen {
             | Screen::JobBank(id)
             | Screen::Record(id)
             | Screen::Notes(id)
+            | Screen::Overview(id)
             | Screen::Trace(id)
             | Screen::JobProfile(id) => Some(Screen::Job(id.clone())),
             Screen::SitePart(id, _) => Some(Screen::Site(id.clone())),
@@ -179,6 +183,7 @@ impl Screen {
             | Screen::JobBank(_)
             | Screen::Record(_)
             | Screen::Notes(_)
+            | Screen::Overview(_)
             | Screen::Trace(_)
             | Screen::JobProfile(_)
             | Screen::JobFind(_) => Some(Destination::Jobs),
@@ -217,6 +222,7 @@ impl fmt::Display for Screen {
             Screen::JobProfile(id) => format!("{}/profile", job(id)),
             Screen::Trace(id) => format!("{}/ohms", job(id)),
             Screen::Notes(id) => format!("{}/notes", job(id)),
+            Screen::Overview(id) => format!("{}/view", job(id)),
             Screen::Measure => "measure".into(),
             Screen::MeasureOhms => "measure/ohms".into(),
             Screen::MeasureVolts => "measure/volts".into(),
@@ -311,6 +317,7 @@ mod tests {
             id.prop_map(Screen::JobFind),
             Just(Screen::Find),
             id.prop_map(Screen::Notes),
+            id.prop_map(Screen::Overview),
             id.prop_map(Screen::Alarm),
             id.prop_map(Screen::Guide),
             (id, id).prop_map(|(id, card)| Screen::Card(id, card)),

@@ -12,6 +12,7 @@ mod job;
 mod jobs;
 mod measure;
 mod notes;
+mod overview;
 mod parts;
 mod read;
 mod record;
@@ -33,6 +34,7 @@ pub fn draw(screen: &Screen) -> AnyView {
         Screen::JobBank(id) => view! { <bank::JobBank id/> }.into_any(),
         Screen::Record(id) => view! { <record::Record id/> }.into_any(),
         Screen::Notes(id) => view! { <notes::Notes id/> }.into_any(),
+        Screen::Overview(id) => view! { <overview::OverviewPage id/> }.into_any(),
         Screen::Find => view! { <find::Find/> }.into_any(),
         Screen::JobFind(id) => view! { <find::JobFind id/> }.into_any(),
         Screen::JobProfile(id) => view! { <measure::JobProfile id/> }.into_any(),

@@ -174,6 +174,11 @@ impl Job {
         })
     }
 
+    /// Every alarm that was noted and is not gone, with the time of its note.
+    pub fn present_alarms(&self) -> impl Iterator<Item = (&str, Moment)> {
+        present_alarms(&self.observations)
+    }
+
     /// When a card was ticked, if it is.
     pub fn done(&self, card: &str) -> Option<Moment> {
         self.last(&Subject::Card(card.to_string())).map(|observation| observation.at)
@@ -183,6 +188,17 @@ impl Job {
 /// The observation that counts for a subject: the last one, unless it was withdrawn.
 pub fn latest<'a>(observations: &'a [Observation], of: &Subject) -> Option<&'a Observation> {
     observations.iter().rev().find(|o| o.of == *of).filter(|o| o.seen != Seen::Withdrawn)
+}
+
+/// Every alarm whose last note says that it is there, with the time of that note.
+pub fn present_alarms(observations: &[Observation]) -> impl Iterator<Item = (&str, Moment)> {
+    observations.iter().enumerate().filter_map(|(index, seen)| match &seen.of {
+        Subject::Alarm(key) if seen.seen == Seen::Answer(PRESENT.into()) => {
+            let is_last = !observations[index + 1..].iter().any(|later| later.of == seen.of);
+            is_last.then_some((key.as_str(), seen.at))
+        }
+        _ => None,
+    })
 }
 
 #[cfg(test)]
@@ -200,5 +216,7 @@ mod tests {
         let again: Job = serde_json::from_str(&text).unwrap();
         let noted: Vec<(&str, Moment, bool)> = again.alarms().collect();
         assert_eq!(noted, vec![("too-cold", Moment(5), true), ("too-cold", Moment(9), false)]);
+        assert_eq!(again.present_alarms().count(), 0);
+        assert_eq!(present_alarms(&again.observations[..1]).collect::<Vec<_>>(), [("too-cold", Moment(5))]);
     }
 }
