@@ -2,4 +2,5 @@
 
 mod jobs;
 mod links;
+mod merges;
 mod sizes;

@@ -10,6 +10,7 @@ pub mod hold;
 pub mod lineage;
 pub mod link;
 pub mod lists;
+pub mod merge;
 pub mod numbers;
 pub mod photo;
 pub mod record_file;
