@@ -13,7 +13,7 @@ use crate::core::because::Because;
 use crate::core::faults;
 use crate::core::job::assess::{SOURCES, Verdict};
 use crate::core::job::check::{Asks, Check};
-use crate::core::job::{hold, trace};
+use crate::core::job::{hold, link, record_file, trace};
 use crate::core::measure;
 use crate::core::measure::profile::Symptom;
 use crate::core::site::Problem;
@@ -385,6 +385,8 @@ fn every_name_exists(content: &Content, reader: &mut Reader) {
     needed.extend(Role::ALL.map(|role| format!("role-{}", role.key())));
     needed.extend(crate::core::bus::readings::name_keys());
     needed.extend(findings::names().map(str::to_string));
+    needed.extend(link::Broken::ALL.iter().map(|broken| format!("link-problem-{}", broken.key())));
+    needed.extend(record_file::NoJob::ALL.iter().map(|none| format!("file-problem-{}", none.key())));
     for name in needed {
         if !names.contains_key(&name) {
             reader.wrong("en/names.toml", "", format!("there is no name for \"{name}\""));

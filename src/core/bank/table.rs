@@ -174,6 +174,12 @@ impl Of {
 #[serde(transparent)]
 pub struct Table(BTreeMap<String, String>);
 
+impl FromIterator<(String, String)> for Table {
+    fn from_iter<I: IntoIterator<Item = (String, String)>>(fields: I) -> Table {
+        Table(fields.into_iter().collect())
+    }
+}
+
 impl Table {
     pub fn text(&self, key: &str) -> &str {
         self.0.get(key).map_or("", String::as_str)
@@ -190,6 +196,11 @@ impl Table {
 
     pub fn is_empty(&self) -> bool {
         self.0.is_empty()
+    }
+
+    /// Every field that holds anything, by key, with its text as typed.
+    pub fn fields(&self) -> impl Iterator<Item = (&str, &str)> {
+        self.0.iter().map(|(key, text)| (key.as_str(), text.as_str()))
     }
 
     /// The figure in a field; none where it is empty or cannot be read.
