@@ -3,6 +3,9 @@
 use crate::core::units::Kind;
 use serde::{Deserialize, Serialize};
 
+/// What the key of a list that a person made begins with.
+pub const OWN: &str = "own-";
+
 /// A checklist that a job goes by. Its items are answered as observations of [`crate::core::job::Subject::Item`].
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default)]

@@ -4,6 +4,7 @@ pub mod assess;
 pub mod bank;
 pub mod bus;
 pub mod check;
+pub mod checklist;
 pub mod hold;
 pub mod lineage;
 pub mod lists;
