@@ -8,7 +8,7 @@ use crate::core::job::assess::{Assessment, Finding, Verdict, Window};
 use crate::core::job::check::Check;
 use crate::core::job::checklist::{Asked, Limits, begins, judge, limits};
 use crate::core::job::lists::{OwnList, Taken};
-use crate::core::job::{Job, Observation, Seen, Subject};
+use crate::core::job::{Job, Observation, Seen, Subject, latest};
 use crate::core::site::Site;
 
 /// What an item asks for.
@@ -246,29 +246,30 @@ impl<'a> List<'a> {
         Subject::Item { list: self.key.clone(), item: item.key.clone() }
     }
 
+    /// The observation that counts for an item, by its place among them.
+    pub fn counts_at(&self, item: &Item<'_>, observations: &[Observation]) -> Option<usize> {
+        let from = begins(observations, &self.key);
+        let own = self.subject(item);
+        let place = |of: &Subject, from: usize| {
+            let at = observations.iter().skip(from).rposition(|seen| seen.of == *of)? + from;
+            Some(at).filter(|at| observations[*at].seen != Seen::Withdrawn)
+        };
+        let answer = place(&item.of, self.counts_from(item, observations));
+        let set_aside = place(&own, from).filter(|at| observations[*at].seen == Seen::NotApplicable);
+        // Of the two the later one counts: what was set aside may be read after all.
+        answer.max(set_aside)
+    }
+
+    /// Cards and checks belong to the whole job: only a fresh list wants them anew.
+    fn counts_from(&self, item: &Item<'_>, observations: &[Observation]) -> usize {
+        if self.fresh || item.of == self.subject(item) { begins(observations, &self.key) } else { 0 }
+    }
+
     /// How an item stands in a job.
     pub fn standing(&self, item: &Item<'_>, job: &Job, made: Option<Made<'_>>) -> Standing {
-        let from = begins(&job.observations, &self.key);
-        let own = self.subject(item);
-        let is_items_own = item.of == own;
-        // Cards and checks belong to the whole job: only a fresh list wants them anew.
-        let counts_from = if self.fresh || is_items_own { from } else { 0 };
-        let place = |of: &Subject, from: usize| {
-            let at = job.observations.iter().skip(from).rposition(|seen| seen.of == *of)? + from;
-            Some(at).filter(|at| job.observations[*at].seen != Seen::Withdrawn)
-        };
-        let answer = place(&item.of, counts_from);
-        let set_aside = place(&own, from).filter(|at| job.observations[*at].seen == Seen::NotApplicable);
-        // Of the two the later one counts: what was set aside may be read after all.
-        let counts = match (answer, set_aside) {
-            (Some(answer), Some(aside)) => Some(answer.max(aside)),
-            (one, other) => one.or(other),
-        };
-        let seen = counts.map(|at| job.observations[at].clone());
-        let earlier = match (&seen, &item.of) {
-            (None, of) if counts_from > 0 => crate::core::job::latest(&job.observations[..counts_from], of).cloned(),
-            _ => None,
-        };
+        let seen = self.counts_at(item, &job.observations).map(|at| job.observations[at].clone());
+        let before = &job.observations[..self.counts_from(item, &job.observations)];
+        let earlier = if seen.is_none() { latest(before, &item.of).cloned() } else { None };
         let mut standing = Standing {
             state: State::Open,
             seen,

@@ -15,7 +15,7 @@ use crate::core::because::Because;
 use crate::core::faults;
 use crate::core::job::assess::{SOURCES, Verdict};
 use crate::core::job::check::{Asks, Check};
-use crate::core::job::{hold, trace};
+use crate::core::job::{hold, lists, trace};
 use crate::core::measure;
 use crate::core::measure::profile::Symptom;
 use crate::core::site::Problem;
@@ -393,6 +393,7 @@ fn every_name_exists(content: &Content, reader: &mut Reader) {
     needed.extend(Role::ALL.map(|role| format!("role-{}", role.key())));
     needed.extend(crate::core::bus::readings::name_keys());
     needed.extend(findings::names().map(str::to_string));
+    needed.extend(lists::KINDS.map(lists::name_of));
     for name in needed {
         if !names.contains_key(&name) {
             reader.wrong("en/names.toml", "", format!("there is no name for \"{name}\""));

@@ -10,6 +10,7 @@ mod find;
 mod home;
 mod job;
 mod jobs;
+mod lists;
 mod measure;
 mod notes;
 mod parts;
@@ -33,6 +34,9 @@ pub fn draw(screen: &Screen) -> AnyView {
         Screen::JobBank(id) => view! { <bank::JobBank id/> }.into_any(),
         Screen::Record(id) => view! { <record::Record id/> }.into_any(),
         Screen::Notes(id) => view! { <notes::Notes id/> }.into_any(),
+        Screen::Lists(id) => view! { <lists::Lists id/> }.into_any(),
+        Screen::List(id, key) => view! { <lists::ListPage id key/> }.into_any(),
+        Screen::ListEdit(id, key) => view! { <lists::ListEdit id key/> }.into_any(),
         Screen::Find => view! { <find::Find/> }.into_any(),
         Screen::JobFind(id) => view! { <find::JobFind id/> }.into_any(),
         Screen::JobProfile(id) => view! { <measure::JobProfile id/> }.into_any(),

@@ -280,13 +280,20 @@ pub fn begins(observations: &[Observation], list: &str) -> usize {
 }
 
 impl Job {
-    /// Takes a list up, or begins it anew where it is in use already.
+    /// Takes a list up, once. One that was put down before goes on where it stood.
     pub fn take_up(&mut self, taken: Taken, at: Moment) {
         let of = whole(&taken.key);
         if !self.lists.iter().any(|known| known.key == taken.key) {
             self.lists.push(taken);
         }
-        self.note(of, Seen::Done, String::new(), String::new(), at);
+        if self.last(&of).is_none() {
+            self.note(of, Seen::Done, String::new(), String::new(), at);
+        }
+    }
+
+    /// Begins a list anew: what was seen for it stays among the observations, and counts no longer.
+    pub fn begin_anew(&mut self, list: &str, at: Moment) {
+        self.note(whole(list), Seen::Done, String::new(), String::new(), at);
     }
 
     /// Puts a list out of use. What was seen for it stays among the observations.
@@ -368,10 +375,12 @@ mod tests {
         job.note(item.clone(), Seen::Done, String::new(), "by eye".into(), Moment(2));
         assert_eq!((job.lists.len(), begins(&job.observations, "yearly")), (1, 1));
         assert_eq!(job.last(&item).map(|seen| (seen.by.as_str(), seen.note.as_str())), Some(("Ann", "by eye")));
-        job.take_up(Taken { key: "yearly".into(), own: None }, Moment(3));
+        job.begin_anew("yearly", Moment(3));
         assert_eq!((job.lists.len(), begins(&job.observations, "yearly")), (1, 3));
         job.put_down("yearly");
         assert_eq!((job.lists.len(), job.observations.len()), (0, 3));
+        job.take_up(Taken { key: "yearly".into(), own: None }, Moment(4));
+        assert_eq!((job.lists.len(), job.observations.len()), (1, 3), "it goes on where it stood");
     }
 
     proptest! {
