@@ -20,6 +20,12 @@ pub enum Screen {
     Notes(String),
     /// The whole job in one view.
     Overview(String),
+    /// The checklists of a job.
+    Lists(String),
+    /// One of them, by its key.
+    List(String, String),
+    /// The making of one's own.
+    ListEdit(String, String),
     /// The bus of a job, reading by reading.
     Trace(String),
     /// The fault finder, without a job and in one.
@@ -118,6 +124,9 @@ impl Screen {
             ["job", id, "record"] => Screen::Record((*id).into()),
             ["job", id, "notes"] => Screen::Notes((*id).into()),
             ["job", id, "view"] => Screen::Overview((*id).into()),
+            ["job", id, "lists"] => Screen::Lists((*id).into()),
+            ["job", id, "list", key] => Screen::List((*id).into(), (*key).into()),
+            ["job", id, "list", key, "edit"] => Screen::ListEdit((*id).into(), (*key).into()),
             ["find"] => Screen::Find,
             ["job", id, "find"] => Screen::JobFind((*id).into()),
             ["job", id, "profile"] => Screen::JobProfile((*id).into()),
@@ -156,7 +165,10 @@ impl Screen {
             | Screen::Notes(id)
             | Screen::Overview(id)
             | Screen::Trace(id)
-            | Screen::JobProfile(id) => Some(Screen::Job(id.clone())),
+            | Screen::JobProfile(id)
+            | Screen::Lists(id) => Some(Screen::Job(id.clone())),
+            Screen::List(id, _) => Some(Screen::Lists(id.clone())),
+            Screen::ListEdit(id, key) => Some(Screen::List(id.clone(), key.clone())),
             Screen::SitePart(id, _) => Some(Screen::Site(id.clone())),
             Screen::MeasureOhms
             | Screen::MeasureVolts
@@ -184,6 +196,9 @@ impl Screen {
             | Screen::Record(_)
             | Screen::Notes(_)
             | Screen::Overview(_)
+            | Screen::Lists(_)
+            | Screen::List(..)
+            | Screen::ListEdit(..)
             | Screen::Trace(_)
             | Screen::JobProfile(_)
             | Screen::JobFind(_) => Some(Destination::Jobs),
@@ -223,6 +238,9 @@ impl fmt::Display for Screen {
             Screen::Trace(id) => format!("{}/ohms", job(id)),
             Screen::Notes(id) => format!("{}/notes", job(id)),
             Screen::Overview(id) => format!("{}/view", job(id)),
+            Screen::Lists(id) => format!("{}/lists", job(id)),
+            Screen::List(id, key) => format!("{}/list/{}", job(id), encode(key)),
+            Screen::ListEdit(id, key) => format!("{}/list/{}/edit", job(id), encode(key)),
             Screen::Measure => "measure".into(),
             Screen::MeasureOhms => "measure/ohms".into(),
             Screen::MeasureVolts => "measure/volts".into(),
@@ -318,6 +336,9 @@ mod tests {
             Just(Screen::Find),
             id.prop_map(Screen::Notes),
             id.prop_map(Screen::Overview),
+            id.prop_map(Screen::Lists),
+            (id, id).prop_map(|(id, key)| Screen::List(id, key)),
+            (id, id).prop_map(|(id, key)| Screen::ListEdit(id, key)),
             id.prop_map(Screen::Alarm),
             id.prop_map(Screen::Guide),
             (id, id).prop_map(|(id, card)| Screen::Card(id, card)),

@@ -1,5 +1,6 @@
 //! All that a person reads, as data: packed by the build, turned into sentences here.
 
+pub mod checklist;
 pub mod ends;
 pub mod equipment;
 pub mod format;

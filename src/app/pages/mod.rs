@@ -10,6 +10,7 @@ mod find;
 mod home;
 mod job;
 mod jobs;
+mod lists;
 mod measure;
 mod notes;
 mod overview;
@@ -35,6 +36,9 @@ pub fn draw(screen: &Screen) -> AnyView {
         Screen::Record(id) => view! { <record::Record id/> }.into_any(),
         Screen::Notes(id) => view! { <notes::Notes id/> }.into_any(),
         Screen::Overview(id) => view! { <overview::OverviewPage id/> }.into_any(),
+        Screen::Lists(id) => view! { <lists::Lists id/> }.into_any(),
+        Screen::List(id, key) => view! { <lists::ListPage id key/> }.into_any(),
+        Screen::ListEdit(id, key) => view! { <lists::ListEdit id key/> }.into_any(),
         Screen::Find => view! { <find::Find/> }.into_any(),
         Screen::JobFind(id) => view! { <find::JobFind id/> }.into_any(),
         Screen::JobProfile(id) => view! { <measure::JobProfile id/> }.into_any(),

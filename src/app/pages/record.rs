@@ -6,6 +6,7 @@ use crate::app::pages::bank::in_record;
 use crate::app::pages::entries::with_job;
 use crate::app::pages::find::told_row;
 use crate::app::pages::jobs::name_of;
+use crate::app::pages::lists;
 use crate::app::parts::badge::Badge;
 use crate::app::parts::finding::source_line;
 use crate::app::parts::head::Head;
@@ -114,6 +115,7 @@ fn Body(job: Job, site: Site) -> impl IntoView {
         <p class="small">{counts}</p>
         <ul class="record-checks">{checks}{traced}</ul>
         {bank}
+        {lists::in_record(&job, &site, &assessment)}
         {(!earlier.is_empty()).then(|| view! {
             <h2>{app.word(w::RECORD_HISTORY)}</h2>
             <ul class="record-cards">{earlier}</ul>

@@ -4,6 +4,7 @@ pub mod assess;
 pub mod bank;
 pub mod bus;
 pub mod check;
+pub mod checklist;
 pub mod code;
 pub mod fingerprint;
 pub mod hold;
