@@ -1,12 +1,15 @@
 //! A job: a site, what was seen, and the person's notes. Everything else is derived.
 
 pub mod assess;
+pub mod backup;
 pub mod bank;
 pub mod bus;
 pub mod check;
+pub mod csv;
 pub mod hold;
 pub mod lineage;
 pub mod lists;
+pub mod migrate;
 pub mod numbers;
 pub mod photo;
 pub mod stored;
@@ -27,10 +30,12 @@ use std::collections::BTreeMap;
 
 /// A point in time: milliseconds since the start of 1970, UTC.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Moment(pub i64);
 
 /// What an observation is of.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Subject {
     Check(Check),
@@ -54,6 +59,7 @@ pub const GONE: &str = "gone";
 
 /// What was seen.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Seen {
     Figure(Shown),
@@ -71,6 +77,7 @@ pub enum Seen {
 
 /// One thing seen, with its time.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Observation {
     pub of: Subject,
     pub at: Moment,
@@ -104,6 +111,7 @@ impl Observation {
 
 /// Names and places of people: they leave the phone only where that is wanted.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct People {
     /// Who does the work.
@@ -121,6 +129,7 @@ impl People {
 
 /// A job as it is kept.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct Job {
     pub id: String,
