@@ -18,6 +18,8 @@ pub enum Screen {
     JobBank(String),
     Record(String),
     Notes(String),
+    /// The photos of a job.
+    Photos(String),
     /// The bus of a job, reading by reading.
     Trace(String),
     /// The fault finder, without a job and in one.
@@ -42,6 +44,8 @@ pub enum Screen {
     Read,
     Guide(String),
     About,
+    /// What is stored, backups, restores.
+    Keeping,
     /// Every part in every state: for looking at, and for checks.
     Parts,
     /// An address that leads nowhere.
@@ -115,6 +119,7 @@ impl Screen {
             ["job", id, "bank"] => Screen::JobBank((*id).into()),
             ["job", id, "record"] => Screen::Record((*id).into()),
             ["job", id, "notes"] => Screen::Notes((*id).into()),
+            ["job", id, "photos"] => Screen::Photos((*id).into()),
             ["find"] => Screen::Find,
             ["job", id, "find"] => Screen::JobFind((*id).into()),
             ["job", id, "profile"] => Screen::JobProfile((*id).into()),
@@ -136,6 +141,7 @@ impl Screen {
             ["read"] => Screen::Read,
             ["read", key] => Screen::Guide((*key).into()),
             ["about"] => Screen::About,
+            ["keeping"] => Screen::Keeping,
             ["parts"] => Screen::Parts,
             _ => Screen::Unknown,
         }
@@ -151,6 +157,7 @@ impl Screen {
             | Screen::JobBank(id)
             | Screen::Record(id)
             | Screen::Notes(id)
+            | Screen::Photos(id)
             | Screen::Trace(id)
             | Screen::JobProfile(id) => Some(Screen::Job(id.clone())),
             Screen::SitePart(id, _) => Some(Screen::Site(id.clone())),
@@ -164,6 +171,7 @@ impl Screen {
             Screen::BankNumbers | Screen::BankRest | Screen::BankJoin | Screen::BankSharing => Some(Screen::Measure),
             Screen::Alarm(_) => Some(Screen::Alarms),
             Screen::Guide(_) => Some(Screen::Read),
+            Screen::Keeping => Some(Screen::Jobs),
             _ => Some(Screen::Home),
         }
     }
@@ -179,6 +187,8 @@ impl Screen {
             | Screen::JobBank(_)
             | Screen::Record(_)
             | Screen::Notes(_)
+            | Screen::Photos(_)
+            | Screen::Keeping
             | Screen::Trace(_)
             | Screen::JobProfile(_)
             | Screen::JobFind(_) => Some(Destination::Jobs),
@@ -217,6 +227,7 @@ impl fmt::Display for Screen {
             Screen::JobProfile(id) => format!("{}/profile", job(id)),
             Screen::Trace(id) => format!("{}/ohms", job(id)),
             Screen::Notes(id) => format!("{}/notes", job(id)),
+            Screen::Photos(id) => format!("{}/photos", job(id)),
             Screen::Measure => "measure".into(),
             Screen::MeasureOhms => "measure/ohms".into(),
             Screen::MeasureVolts => "measure/volts".into(),
@@ -234,6 +245,7 @@ impl fmt::Display for Screen {
             Screen::Read => "read".into(),
             Screen::Guide(key) => format!("read/{}", encode(key)),
             Screen::About => "about".into(),
+            Screen::Keeping => "keeping".into(),
             Screen::Parts => "parts".into(),
         };
         write!(f, "#/{path}")
@@ -301,6 +313,8 @@ mod tests {
             Just(Screen::Alarms),
             Just(Screen::Read),
             Just(Screen::About),
+            Just(Screen::Keeping),
+            id.prop_map(Screen::Photos),
             Just(Screen::Parts),
             id.prop_map(Screen::Job),
             id.prop_map(Screen::Site),

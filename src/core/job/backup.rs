@@ -17,7 +17,7 @@ pub const FORMAT: &str = "sixty-ohms-backup";
 pub const VERSION: u32 = 1;
 
 /// The file as it is read and written.
-#[derive(Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Backup<'a> {
     /// Always "sixty-ohms-backup".

@@ -27,7 +27,7 @@ pub fn readings<'a>(jobs: impl Iterator<Item = &'a Job>, name: &dyn Fn(&Subject)
                 }
                 _ => "",
             };
-            let [typed, by, note] = [&observation.typed, &observation.by, &observation.note].map(|text| plain(text));
+            let [typed, by, note] = [&observation.typed, &observation.by, &observation.note].map(plain);
             let what = plain(&name(&observation.of));
             let site = plain(&job.site.name);
             row(&mut text, [site, iso(observation.at), what, figure, unit, typed, verdict.into(), by, note]);
