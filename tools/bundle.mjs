@@ -26,11 +26,12 @@ const COPIED = [
   "icons/icon.svg",
   "icons/maskable-512.png",
   "manifest.webmanifest",
+  "schema/backup.schema.json",
 ];
 const NOT_SHIPPED = ["icons/maskable.svg", "sw-off.js"];
 const WORKER = "sw.js";
 
-const COMPRESSIBLE = /\.(css|html|js|svg|wasm|webmanifest)$/;
+const COMPRESSIBLE = /\.(css|html|js|json|svg|wasm|webmanifest)$/;
 const SIBLING = /\.(br|gz)$/;
 
 // PROFILE=quick builds a large app in a fraction of the time, for work on pages; what is published is the release.

@@ -7,6 +7,8 @@ mod device;
 #[cfg(feature = "app")]
 mod frame;
 #[cfg(feature = "app")]
+mod keeping;
+#[cfg(feature = "app")]
 mod pages;
 #[cfg(feature = "app")]
 mod parts;

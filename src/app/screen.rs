@@ -26,6 +26,8 @@ pub enum Screen {
     List(String, String),
     /// The making of one's own.
     ListEdit(String, String),
+    /// The photos of a job.
+    Photos(String),
     /// The bus of a job, reading by reading.
     Trace(String),
     /// The fault finder, without a job and in one.
@@ -50,6 +52,8 @@ pub enum Screen {
     Read,
     Guide(String),
     About,
+    /// What is stored, backups, restores.
+    Keeping,
     /// Every part in every state: for looking at, and for checks.
     Parts,
     /// An address that leads nowhere.
@@ -127,6 +131,7 @@ impl Screen {
             ["job", id, "lists"] => Screen::Lists((*id).into()),
             ["job", id, "list", key] => Screen::List((*id).into(), (*key).into()),
             ["job", id, "list", key, "edit"] => Screen::ListEdit((*id).into(), (*key).into()),
+            ["job", id, "photos"] => Screen::Photos((*id).into()),
             ["find"] => Screen::Find,
             ["job", id, "find"] => Screen::JobFind((*id).into()),
             ["job", id, "profile"] => Screen::JobProfile((*id).into()),
@@ -148,6 +153,7 @@ impl Screen {
             ["read"] => Screen::Read,
             ["read", key] => Screen::Guide((*key).into()),
             ["about"] => Screen::About,
+            ["keeping"] => Screen::Keeping,
             ["parts"] => Screen::Parts,
             _ => Screen::Unknown,
         }
@@ -164,6 +170,7 @@ impl Screen {
             | Screen::Record(id)
             | Screen::Notes(id)
             | Screen::Overview(id)
+            | Screen::Photos(id)
             | Screen::Trace(id)
             | Screen::JobProfile(id)
             | Screen::Lists(id) => Some(Screen::Job(id.clone())),
@@ -180,6 +187,7 @@ impl Screen {
             Screen::BankNumbers | Screen::BankRest | Screen::BankJoin | Screen::BankSharing => Some(Screen::Measure),
             Screen::Alarm(_) => Some(Screen::Alarms),
             Screen::Guide(_) => Some(Screen::Read),
+            Screen::Keeping => Some(Screen::Jobs),
             _ => Some(Screen::Home),
         }
     }
@@ -199,6 +207,8 @@ impl Screen {
             | Screen::Lists(_)
             | Screen::List(..)
             | Screen::ListEdit(..)
+            | Screen::Photos(_)
+            | Screen::Keeping
             | Screen::Trace(_)
             | Screen::JobProfile(_)
             | Screen::JobFind(_) => Some(Destination::Jobs),
@@ -241,6 +251,7 @@ impl fmt::Display for Screen {
             Screen::Lists(id) => format!("{}/lists", job(id)),
             Screen::List(id, key) => format!("{}/list/{}", job(id), encode(key)),
             Screen::ListEdit(id, key) => format!("{}/list/{}/edit", job(id), encode(key)),
+            Screen::Photos(id) => format!("{}/photos", job(id)),
             Screen::Measure => "measure".into(),
             Screen::MeasureOhms => "measure/ohms".into(),
             Screen::MeasureVolts => "measure/volts".into(),
@@ -258,6 +269,7 @@ impl fmt::Display for Screen {
             Screen::Read => "read".into(),
             Screen::Guide(key) => format!("read/{}", encode(key)),
             Screen::About => "about".into(),
+            Screen::Keeping => "keeping".into(),
             Screen::Parts => "parts".into(),
         };
         write!(f, "#/{path}")
@@ -325,6 +337,8 @@ mod tests {
             Just(Screen::Alarms),
             Just(Screen::Read),
             Just(Screen::About),
+            Just(Screen::Keeping),
+            id.prop_map(Screen::Photos),
             Just(Screen::Parts),
             id.prop_map(Screen::Job),
             id.prop_map(Screen::Site),

@@ -2,20 +2,26 @@
 //!
 //! Nothing is written over that this tab has not seen: a job that another tab has changed meanwhile is kept beside ours.
 
+mod texts;
+
 use crate::app::device::mirror::Mirror;
-use crate::app::device::{clock, local, page};
+use crate::app::device::{clock, local, page, persist};
+use crate::app::keeping;
 use crate::core::job::lineage::Lineage;
-use crate::core::job::stored::{self, SetAside, Stored};
+use crate::core::job::stored::{self, Meets, SetAside, Stored};
 use crate::core::job::{Job, Observation, Seen, Subject};
 use leptos::prelude::*;
 use serde_json::{Map, Value};
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 use std::time::Duration;
 
 /// A moment without changes before a job is written.
 const SETTLE: Duration = Duration::from_millis(250);
+
+/// When pictures that no job names are looked for: after the start has become quiet.
+const SWEEP: Duration = Duration::from_secs(20);
 
 /// A job in memory.
 #[derive(Clone, Debug)]
@@ -56,6 +62,19 @@ pub struct Health {
     pub mirror: bool,
 }
 
+/// How it stands with the latest change.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Mark {
+    /// Nothing was changed since the start.
+    Quiet,
+    Keeping,
+    /// The second store, which a killed browser does not lose, has confirmed it.
+    Kept,
+    /// Only the first store has it: it may be lost when the browser is killed within a minute.
+    InOne,
+    Nowhere,
+}
+
 /// All jobs.
 #[derive(Clone, Copy)]
 pub struct Store {
@@ -63,9 +82,14 @@ pub struct Store {
     pub aside: RwSignal<Vec<Aside>>,
     pub trouble: RwSignal<Option<Trouble>>,
     pub health: RwSignal<Health>,
+    pub mark: RwSignal<Mark>,
+    /// How many backups left the app since the start.
+    pub backed_up: RwSignal<u32>,
 }
 
 thread_local! {
+    /// Writes that the second store has not confirmed yet.
+    static UNDER_WAY: Cell<u32> = const { Cell::new(0) };
     static MIRROR: RefCell<Option<Rc<Mirror>>> = const { RefCell::new(None) };
     static CHANGED: RefCell<BTreeSet<String>> = const { RefCell::new(BTreeSet::new()) };
     /// This tab's name in what it writes.
@@ -87,7 +111,7 @@ pub async fn load() -> Loaded {
     for (key, text) in local::all_jobs() {
         texts.insert(key, Some(text));
     }
-    let mirror = Mirror::open().await.ok();
+    let mirror = Mirror::open().await;
     let mirrored = match &mirror {
         Some(mirror) => mirror.all().await.ok(),
         None => None,
@@ -102,7 +126,7 @@ pub async fn load() -> Loaded {
             parted.push(Kept { base: Default::default(), ..other.into() });
             if let (Some(mirror), Some(newer)) = (&mirror, &newer) {
                 // So that the two are parted once. Where it fails, a copy too many is the lesser evil.
-                let _ = mirror.keep(&key, newer).await;
+                let _ = mirror.put(&key, newer).await;
             }
         }
         if let (Some(newer), true) = (&newer, newer != first) {
@@ -135,13 +159,18 @@ pub async fn load() -> Loaded {
     loaded
 }
 
-/// Keeps a text in the second store, and says whether that worked.
-async fn mirror(id: &str, text: &str) -> bool {
-    let mirror = MIRROR.with(|slot| slot.borrow().clone());
-    match mirror {
-        Some(mirror) => mirror.keep(id, text).await.is_ok(),
-        None => false,
+/// Keeps a job in the second store; None where the store does not take it. Where another tab has written there at the
+/// same moment, that tab learns of it through the first store and gives way: it is waited for a little.
+async fn mirror(id: &str, mine: &Stored, over_parted: bool) -> Option<Meets> {
+    let mirror = MIRROR.with(|slot| slot.borrow().clone())?;
+    for wait in [100, 300, 1000, 0] {
+        let meets = mirror.keep(id, mine, over_parted).await.ok()?;
+        if wait == 0 || !matches!(meets, Meets::Parted(_)) {
+            return Some(meets);
+        }
+        page::pause(wait).await;
     }
+    None
 }
 
 impl Store {
@@ -150,10 +179,13 @@ impl Store {
         let store = Store {
             jobs: RwSignal::new(jobs),
             aside: RwSignal::new(loaded.aside),
-            trouble: RwSignal::new(None),
+            trouble: RwSignal::new((!loaded.health.local && !loaded.health.mirror).then_some(Trouble::NothingKept)),
             health: RwSignal::new(loaded.health),
+            mark: RwSignal::new(Mark::Quiet),
+            backed_up: RwSignal::new(0),
         };
         page::on_leave(move || store.flush());
+        set_timeout(move || leptos::task::spawn_local(keeping::sweep(store)), SWEEP);
         store.flush();
         page::on_foreign_write(move |key| {
             if let Some(id) = key.strip_prefix("ohms.job.") {
@@ -208,6 +240,7 @@ impl Store {
 
     fn changed(self, id: &str) {
         CHANGED.with(|changed| changed.borrow_mut().insert(id.to_string()));
+        self.mark.set(Mark::Keeping);
         set_timeout(move || self.flush(), SETTLE);
     }
 
@@ -236,18 +269,48 @@ impl Store {
             job: kept.job.clone(),
             rest: kept.rest.clone(),
         });
-        let text = stored.text();
-        let in_local = local::keep_job(id, &text);
-        kept.update_untracked(|kept| kept.base = (stored.rev, stored.writes));
+        let in_local = local::keep_job(id, &stored.text());
+        kept.update_untracked(|kept| kept.base = (stored.rev, stored.writes.clone()));
         let id = id.to_string();
+        UNDER_WAY.set(UNDER_WAY.get() + 1);
         leptos::task::spawn_local(async move {
-            let in_mirror = mirror(&id, &text).await;
-            let trouble = (!in_local && !in_mirror).then_some(Trouble::NothingKept);
-            if trouble.is_some() || self.trouble.try_get_untracked() == Some(Some(Trouble::NothingKept)) {
-                self.trouble.try_set(trouble);
+            if !stored.job.demo {
+                leptos::task::spawn_local(persist::ask_once());
             }
-            self.health.try_set(Health { local: in_local, mirror: in_mirror });
+            let meets = mirror(&id, &stored, false).await;
+            UNDER_WAY.set(UNDER_WAY.get() - 1);
+            let still_ours = kept.with_untracked(|kept| kept.base.1.has_last_of(&stored.writes));
+            if !still_ours {
+                // Another tab's came in its place meanwhile, and ours is written under a key of its own.
+                return self
+                    .written(self.health.try_get_untracked().unwrap_or(Health { local: in_local, mirror: false }));
+            }
+            match meets {
+                Some(Meets::Parted(theirs)) => return self.part_from(kept, Ok(*theirs)),
+                Some(Meets::Aside(why)) => {
+                    let text = local::job(&id).unwrap_or_default();
+                    return self.part_from(kept, Err(Aside { key: id, why, text }));
+                }
+                _ => {}
+            }
+            self.written(Health { local: in_local, mirror: meets.is_some() });
         });
+    }
+
+    /// Says how the last write went, when nothing waits to be written after it.
+    fn written(self, health: Health) {
+        let trouble = (!health.local && !health.mirror).then_some(Trouble::NothingKept);
+        if trouble.is_some() || self.trouble.try_get_untracked() == Some(Some(Trouble::NothingKept)) {
+            self.trouble.try_set(trouble);
+        }
+        self.health.try_set(health);
+        if UNDER_WAY.get() == 0 && CHANGED.with(|changed| changed.borrow().is_empty()) {
+            self.mark.try_set(match health {
+                Health { mirror: true, .. } => Mark::Kept,
+                Health { local: true, .. } => Mark::InOne,
+                _ => Mark::Nowhere,
+            });
+        }
     }
 
     /// Another tab has written this job meanwhile: ours goes on under a key of its own, and both are kept.
@@ -264,11 +327,10 @@ impl Store {
         });
         match theirs {
             Ok(theirs) => {
-                let text = theirs.text();
-                kept.set(theirs.into());
+                kept.set(theirs.clone().into());
                 // The second store may have ours under the old key still.
                 leptos::task::spawn_local(async move {
-                    mirror(&id, &text).await;
+                    mirror(&id, &theirs, true).await;
                 });
             }
             Err(unreadable) => self.aside.update(|aside| aside.push(unreadable)),

@@ -30,6 +30,12 @@ pub fn new_key() -> String {
     format!("{}{:0>4}", base36(time), base36(chance))
 }
 
+/// When a key was made, if [`new_key`] made it.
+pub fn time_of_key(key: &str) -> Option<Moment> {
+    let time = key.get(..key.len().checked_sub(4)?)?;
+    i64::from_str_radix(time, 36).ok().map(Moment)
+}
+
 fn base36(mut number: u64) -> String {
     let mut digits = Vec::new();
     loop {

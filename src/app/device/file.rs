@@ -33,6 +33,21 @@ impl Readable {
         Some(Readable { name: file.name(), blob: file.into() })
     }
 
+    /// All files that were chosen, and the field made ready for the same ones again.
+    pub fn all_chosen(event: &Event) -> Vec<Readable> {
+        let input = event.target().and_then(|target| target.dyn_into::<HtmlInputElement>().ok());
+        let Some((input, files)) = input.and_then(|input| input.files().map(|files| (input, files))) else {
+            return Vec::new();
+        };
+        let files: Vec<_> = (0..files.length()).filter_map(|index| files.get(index)).collect();
+        input.set_value("");
+        files.into_iter().map(|file| Readable { name: file.name(), blob: file.into() }).collect()
+    }
+
+    pub fn blob(&self) -> &Blob {
+        &self.blob
+    }
+
     /// A text as if it were a file.
     pub fn text(name: &str, text: &str) -> Option<Readable> {
         let blob = Blob::new_with_str_sequence(&Array::of1(&text.into())).ok()?;

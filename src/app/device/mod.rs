@@ -1,6 +1,7 @@
 //! The browser, one facility a file. Nothing else in the app touches it.
 
 pub mod address;
+pub mod base;
 pub mod clock;
 pub mod file;
 pub mod halt;
@@ -9,3 +10,7 @@ pub mod look;
 pub mod mirror;
 pub mod offline;
 pub mod page;
+pub mod persist;
+pub mod pictures;
+pub mod save;
+pub mod shrink;

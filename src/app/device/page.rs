@@ -88,3 +88,13 @@ pub fn on_foreign_write(mut written: impl FnMut(String) + 'static) {
     let _ = window.add_event_listener_with_callback("storage", closure.as_ref().unchecked_ref());
     closure.forget();
 }
+
+/// Waits, ms.
+pub async fn pause(time: i32) {
+    let turn = js_sys::Promise::new(&mut |done, _| {
+        if let Some(window) = web_sys::window() {
+            let _ = window.set_timeout_with_callback_and_timeout_and_arguments_0(&done, time);
+        }
+    });
+    let _ = wasm_bindgen_futures::JsFuture::from(turn).await;
+}

@@ -118,6 +118,7 @@ fn JobView(job: Job) -> impl IntoView {
                     {go_row(&Screen::JobFind(id.clone()), app.word(w::FIND_TITLE), app.word(w::FIND_ABOUT))}
                     {go_row(&Screen::Trace(id.clone()), app.word(w::TRACE_TITLE), app.word(w::TRACE_ABOUT))}
                     {go_row(&Screen::JobProfile(id.clone()), app.word(w::MEASURE_PROFILE), app.word(w::PROFILE_JOB_ABOUT))}
+                    {go_row(&Screen::Photos(id.clone()), app.word(w::PHOTOS_TITLE), app.word(w::PHOTOS_ROW_ABOUT))}
                     {go_row(&Screen::Notes(id), app.word(w::JOB_NOTES), app.word(w::JOB_NOTES_ABOUT))}
                 </ul>
             </section>

@@ -1,8 +1,11 @@
 //! The list of jobs.
 
-use crate::app::device::{address, clock, page};
+use crate::app::device::{address, clock};
 use crate::app::frame::{App, app};
+use crate::app::pages::keeping::hints::{BackupDue, IosHint};
+use crate::app::pages::keeping::set_aside;
 use crate::app::parts::badge::Badge;
+use crate::app::parts::go_row::go_row;
 use crate::app::parts::head::Head;
 use crate::app::screen::{Screen, SitePart};
 use crate::content::schema::DemoSite;
@@ -10,7 +13,6 @@ use crate::content::walk::Progress;
 use crate::content::words as w;
 use crate::core::because::Arg;
 use crate::core::job::Job;
-use crate::core::job::stored::SetAside;
 use leptos::prelude::*;
 
 /// The job's name, or words for one that has none.
@@ -40,31 +42,18 @@ pub fn Jobs() -> impl IntoView {
     view! {
         <div class="page">
             <Head title=app.word(w::JOBS_TITLE)/>
+            <IosHint when_needed=true/>
+            <BackupDue/>
             {rows}
-            {move || app.store.aside.get().into_iter().map(|aside| {
-                let why = match aside.why {
-                    SetAside::Newer => w::JOBS_SET_ASIDE_NEWER,
-                    SetAside::Broken => w::JOBS_SET_ASIDE_BROKEN,
-                };
-                let copied = RwSignal::new(false);
-                view! {
-                    <div class="aside">
-                        <p class="row-title">{app.word(w::JOBS_SET_ASIDE)}" "<span class="key">{aside.key}</span></p>
-                        <p>{app.word(why)}</p>
-                        <button type="button" class="quiet" on:click=move |_| {
-                            page::copy(&aside.text);
-                            copied.set(true);
-                        }>
-                            {move || app.word(if copied.get() { w::JOBS_COPIED } else { w::JOBS_SET_ASIDE_COPY })}
-                        </button>
-                    </div>
-                }
-            }).collect_view()}
+            {move || app.store.aside.get().into_iter().map(|aside| set_aside(app, aside)).collect_view()}
             <section class="demos">
                 <h2>{app.word(w::JOBS_DEMO)}</h2>
                 <p class="hint">{app.word(w::JOBS_DEMO_ABOUT)}</p>
                 <div class="demo-row">{demos}</div>
             </section>
+            <ul class="rows">
+                {go_row(&Screen::Keeping, app.word(w::KEEPING_TITLE), app.word(w::KEEPING_ROW_ABOUT))}
+            </ul>
             <div class="foot">
                 <button type="button" class="primary" on:click=move |_| {
                     let id = app.store.add(Job::default());

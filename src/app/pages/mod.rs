@@ -10,11 +10,13 @@ mod find;
 mod home;
 mod job;
 mod jobs;
+mod keeping;
 mod lists;
 mod measure;
 mod notes;
 mod overview;
 mod parts;
+mod photos;
 mod read;
 mod record;
 mod site;
@@ -59,6 +61,8 @@ pub fn draw(screen: &Screen) -> AnyView {
         Screen::Alarm(key) => view! { <alarms::AlarmPage key/> }.into_any(),
         Screen::Read => view! { <read::Read/> }.into_any(),
         Screen::Guide(key) => view! { <read::GuidePage key/> }.into_any(),
+        Screen::Keeping => view! { <keeping::Keeping/> }.into_any(),
+        Screen::Photos(id) => view! { <photos::Photos id/> }.into_any(),
         Screen::About => view! { <about::About/> }.into_any(),
         Screen::Parts => view! { <parts::Parts/> }.into_any(),
         Screen::Unknown => view! { <read::Nowhere/> }.into_any(),

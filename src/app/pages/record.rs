@@ -6,7 +6,9 @@ use crate::app::pages::bank::in_record;
 use crate::app::pages::entries::with_job;
 use crate::app::pages::find::told_row;
 use crate::app::pages::jobs::name_of;
+use crate::app::pages::keeping::table::TableButton;
 use crate::app::pages::lists;
+use crate::app::pages::photos;
 use crate::app::parts::badge::Badge;
 use crate::app::parts::finding::source_line;
 use crate::app::parts::head::Head;
@@ -45,6 +47,8 @@ pub fn Record(id: String) -> impl IntoView {
                 {alarms(app, &job)}
                 {body}
                 {notes}
+                {photos::in_record::in_record(app, &job)}
+                <TableButton word=w::KEEPING_TABLE_ONE only=job.id.clone()/>
                 <div class="foot">
                     <button type="button" class="primary" on:click=move |_| { page::print(); }>
                         {icon(Icon::Print)}<span>{app.word(w::RECORD_PRINT)}</span>

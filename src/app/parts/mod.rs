@@ -10,6 +10,7 @@ pub mod go_row;
 pub mod head;
 pub mod icon;
 pub mod judged;
+pub mod kept;
 pub mod pins;
 pub mod strip;
 pub mod trace;

@@ -28,6 +28,7 @@ pub fn name_of(kind: Kind) -> String {
 
 /// A checklist that a job goes by. Its items are answered as observations of [`crate::core::job::Subject::Item`].
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct Taken {
     /// Key of a list of the content, or of one's own.
@@ -39,6 +40,7 @@ pub struct Taken {
 
 /// A checklist that a person made.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct OwnList {
     pub title: String,
@@ -47,6 +49,7 @@ pub struct OwnList {
 
 /// One line of it.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct OwnItem {
     /// Never used twice in one list.

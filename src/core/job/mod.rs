@@ -1,17 +1,20 @@
 //! A job: a site, what was seen, and the person's notes. Everything else is derived.
 
 pub mod assess;
+pub mod backup;
 pub mod bank;
 pub mod bus;
 pub mod check;
 pub mod checklist;
 pub mod code;
+pub mod csv;
 pub mod fingerprint;
 pub mod hold;
 pub mod lineage;
 pub mod link;
 pub mod lists;
 pub mod merge;
+pub mod migrate;
 pub mod numbers;
 pub mod photo;
 pub mod record_file;
@@ -33,10 +36,12 @@ use std::collections::BTreeMap;
 
 /// A point in time: milliseconds since the start of 1970, UTC.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Moment(pub i64);
 
 /// What an observation is of.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Subject {
     Check(Check),
@@ -60,6 +65,7 @@ pub const GONE: &str = "gone";
 
 /// What was seen.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Seen {
     Figure(Shown),
@@ -77,6 +83,7 @@ pub enum Seen {
 
 /// One thing seen, with its time.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Observation {
     pub of: Subject,
     pub at: Moment,
@@ -110,6 +117,7 @@ impl Observation {
 
 /// Names and places of people: they leave the phone only where that is wanted.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct People {
     /// Who does the work.
@@ -127,6 +135,7 @@ impl People {
 
 /// A job as it is kept.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct Job {
     pub id: String,

@@ -1,7 +1,7 @@
 //! How a job is kept: one JSON text each, with the version of its shape and a revision that counts its changes.
 
 use crate::core::job::lineage::Lineage;
-use crate::core::job::{Job, Moment};
+use crate::core::job::{Job, Moment, migrate};
 use serde_json::{Map, Value};
 
 /// The version of the shape that this app writes.
@@ -17,6 +17,22 @@ pub struct Stored {
     pub job: Job,
     /// Fields of the envelope that this version does not know: kept as they came.
     pub rest: Map<String, Value>,
+}
+
+/// The JSON of [`Stored::text`], for the published schema.
+#[cfg(test)]
+#[derive(schemars::JsonSchema)]
+#[allow(dead_code)]
+pub struct Shape {
+    /// The version of the shape.
+    v: u32,
+    /// Counts the changes; of two copies the higher is the newer.
+    rev: u64,
+    saved_at: Moment,
+    /// Which writes of which tab it has in it, the last one at the end.
+    #[schemars(default)]
+    writes: Vec<(String, u64)>,
+    job: Job,
 }
 
 /// Why a kept text is set aside: it stays as it is, and is never written over.
@@ -48,13 +64,13 @@ impl Stored {
 
 /// Reads a kept text.
 pub fn open(text: &str) -> Result<Stored, SetAside> {
-    let Ok(Value::Object(mut rest)) = serde_json::from_str(text) else { return Err(SetAside::Broken) };
-    match rest.remove("v").and_then(|v| v.as_u64()) {
-        // From 1 to 2 fields and kinds of observation came in, and none went: 1 is read as it is.
-        Some(v) if (1..=u64::from(VERSION)).contains(&v) => {}
-        Some(v) if v > u64::from(VERSION) => return Err(SetAside::Newer),
-        _ => return Err(SetAside::Broken),
+    let Ok(Value::Object(whole)) = serde_json::from_str(text) else { return Err(SetAside::Broken) };
+    let version = whole.get("v").and_then(Value::as_u64).ok_or(SetAside::Broken)?;
+    if version > u64::from(VERSION) {
+        return Err(SetAside::Newer);
     }
+    let mut rest = migrate::bring_up(version, whole).ok_or(SetAside::Broken)?;
+    rest.remove("v");
     let mut read = || {
         let rev = rest.remove("rev")?.as_u64()?;
         let saved_at = Moment(rest.remove("saved_at")?.as_i64()?);
@@ -87,6 +103,30 @@ pub fn newer(one: Option<String>, other: Option<String>) -> Option<String> {
             };
             if rank(&other) > rank(&one) { Some(other) } else { Some(one) }
         }
+    }
+}
+
+/// What a text that is to be written meets in a store.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Meets {
+    /// Nothing, or a text that is in it already: it may be written.
+    Older,
+    /// A text that has it in it already: writing it would set the job back.
+    Later,
+    /// A text that was written at the same moment: both are jobs.
+    Parted(Box<Stored>),
+    /// A text that cannot be read here: it stays.
+    Aside(SetAside),
+}
+
+/// What `mine` meets. The clock is not asked: it may have been set back.
+pub fn meets(there: Option<&str>, mine: &Stored) -> Meets {
+    let Some(there) = there else { return Meets::Older };
+    match open(there) {
+        Err(why) => Meets::Aside(why),
+        Ok(there) if mine.writes.has_last_of(&there.writes) => Meets::Older,
+        Ok(there) if there.writes.has_last_of(&mine.writes) => Meets::Later,
+        Ok(there) => Meets::Parted(Box::new(there)),
     }
 }
 
@@ -142,6 +182,30 @@ mod tests {
         assert_eq!(parted(&written("one", "mine", 3).text(), &two.text()), Some(two));
         assert_eq!(parted(&start.text(), &one.text()), None);
         assert_eq!(parted(&one.text(), &one.text()), None);
+    }
+
+    #[test]
+    fn a_text_is_never_written_over_one_that_it_does_not_hold() {
+        let start = stored(1);
+        let one = Stored { rev: 2, writes: start.writes.then("one"), ..start.clone() };
+        let two = Stored { rev: 9, writes: start.writes.then("two"), ..start.clone() };
+        assert_eq!(meets(None, &one), Meets::Older);
+        assert_eq!(meets(Some(&start.text()), &one), Meets::Older);
+        assert_eq!(meets(Some(&one.text()), &one), Meets::Older, "written again is no harm");
+        assert_eq!(meets(Some(&one.text()), &start), Meets::Later);
+        assert_eq!(meets(Some(&two.text()), &one), Meets::Parted(Box::new(two)));
+        assert_eq!(meets(Some("{"), &one), Meets::Aside(SetAside::Broken));
+        assert_eq!(meets(Some(r#"{"v":99}"#), &one), Meets::Aside(SetAside::Newer));
+    }
+
+    #[test]
+    fn a_clock_that_was_set_back_does_not_make_a_text_older() {
+        let old = Stored { saved_at: Moment(2_000_000_000_000), ..stored(7) };
+        let new = Stored { rev: 8, saved_at: Moment(5), writes: old.writes.then("tab"), ..old.clone() };
+        assert_eq!(newer(Some(old.text()), Some(new.text())), Some(new.text()));
+        assert_eq!(newer(Some(new.text()), Some(old.text())), Some(new.text()));
+        assert_eq!(meets(Some(&old.text()), &new), Meets::Older);
+        assert_eq!(parted(&old.text(), &new.text()), None);
     }
 
     #[test]

@@ -21,6 +21,7 @@ pub const SOURCES: &[&str] = &["iso-11898-2-2003", "iso-11898-1993", "an96116", 
 
 /// One thing that happened in a story. Keys that the model does not have are passed over.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Event {
     Seen {
