@@ -15,7 +15,7 @@ use crate::core::because::Because;
 use crate::core::faults;
 use crate::core::job::assess::{SOURCES, Verdict};
 use crate::core::job::check::{Asks, Check};
-use crate::core::job::{hold, link, lists, record_file, trace};
+use crate::core::job::{hold, incoming, lists, merge, trace};
 use crate::core::measure;
 use crate::core::measure::profile::Symptom;
 use crate::core::site::Problem;
@@ -393,8 +393,8 @@ fn every_name_exists(content: &Content, reader: &mut Reader) {
     needed.extend(Role::ALL.map(|role| format!("role-{}", role.key())));
     needed.extend(crate::core::bus::readings::name_keys());
     needed.extend(findings::names().map(str::to_string));
-    needed.extend(link::Broken::ALL.iter().map(|broken| format!("link-problem-{}", broken.key())));
-    needed.extend(record_file::NoJob::ALL.iter().map(|none| format!("file-problem-{}", none.key())));
+    needed.extend(incoming::Refused::all().map(incoming::Refused::key));
+    needed.extend(merge::Field::named().map(|field| format!("merge-{}", field.key())));
     needed.extend(lists::KINDS.map(lists::name_of));
     for name in needed {
         if !names.contains_key(&name) {

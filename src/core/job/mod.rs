@@ -10,6 +10,7 @@ pub mod code;
 pub mod csv;
 pub mod fingerprint;
 pub mod hold;
+pub mod incoming;
 pub mod lineage;
 pub mod link;
 pub mod lists;
