@@ -223,6 +223,27 @@ impl Store {
         id
     }
 
+    /// Takes a job in that was made elsewhere, with its beginning; under a key of its own where that key is taken here.
+    pub fn add_made(self, mut job: Job) -> String {
+        let taken = |id: &str| self.jobs.with_untracked(|jobs| jobs.contains_key(id));
+        let aside = |id: &str| self.aside.with_untracked(|aside| aside.iter().any(|aside| aside.key == id));
+        if job.id.is_empty() || taken(&job.id) || aside(&job.id) {
+            job.id = clock::new_key();
+        }
+        let id = job.id.clone();
+        let kept = Kept { job, rev: 1, base: Default::default(), rest: Map::new() };
+        self.jobs.update(|jobs| {
+            jobs.insert(id.clone(), ArcRwSignal::new(kept));
+        });
+        self.changed(&id);
+        id
+    }
+
+    /// A job as it goes into a file: what another phone keeps of it begins there.
+    pub fn as_file(self, job: Job) -> Stored {
+        Stored { rev: 1, saved_at: clock::now(), writes: Lineage::default(), job, rest: Map::new() }
+    }
+
     /// Changes a job and has it kept.
     pub fn change(self, id: &str, change: impl FnOnce(&mut Job)) {
         let Some(kept) = self.jobs.with_untracked(|jobs| jobs.get(id).cloned()) else { return };

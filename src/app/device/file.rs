@@ -54,6 +54,16 @@ impl Readable {
         Some(Readable { name: name.into(), blob })
     }
 
+    /// Does the browser take it for a picture?
+    pub fn is_picture(&self) -> bool {
+        self.blob.type_().starts_with("image/")
+    }
+
+    /// The text of the first code in a picture; none where there is none, or the browser cannot read codes.
+    pub async fn code(&self) -> Option<String> {
+        super::scan::read_picture(&self.blob).await
+    }
+
     /// Bytes.
     pub fn size(&self) -> f64 {
         self.blob.size()

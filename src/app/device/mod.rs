@@ -1,6 +1,7 @@
 //! The browser, one facility a file. Nothing else in the app touches it.
 
 pub mod address;
+pub mod awake;
 pub mod base;
 pub mod clock;
 pub mod file;
@@ -13,4 +14,5 @@ pub mod page;
 pub mod persist;
 pub mod pictures;
 pub mod save;
+pub mod scan;
 pub mod shrink;

@@ -110,3 +110,20 @@ fn call(name: &str, data: &JsValue) -> Option<JsValue> {
     let function: Function = Reflect::get(&navigator, &name.into()).ok()?.dyn_into().ok()?;
     function.call1(&navigator, data).ok()
 }
+
+/// Opens the share sheet with a link; to be called in answer to a touch. True when it was given to another app.
+pub async fn share_link(title: &str, link: &str) -> bool {
+    let data = Object::new();
+    for (key, value) in [("title", title), ("url", link)] {
+        let _ = Reflect::set(&data, &key.into(), &value.into());
+    }
+    match call("share", &data).and_then(|shared| shared.dyn_into::<Promise>().ok()) {
+        Some(shared) => JsFuture::from(shared).await.is_ok(),
+        None => false,
+    }
+}
+
+/// Has the browser a share sheet for links?
+pub fn can_share_links() -> bool {
+    web_sys::window().is_some_and(|window| Reflect::has(&window.navigator(), &"share".into()).unwrap_or(false))
+}

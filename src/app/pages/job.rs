@@ -112,6 +112,7 @@ fn JobView(job: Job) -> impl IntoView {
                 <ul class="rows">
                     {go_row(&Screen::JobBank(id.clone()), app.word(w::JOB_BANK), app.word(w::JOB_BANK_ABOUT))}
                     {go_row(&Screen::Overview(id.clone()), app.word(w::OVERVIEW_TITLE), app.word(w::OVERVIEW_ABOUT))}
+                    {go_row(&Screen::Share(id.clone()), app.word(w::SHARE_TITLE), app.word(w::SHARE_ABOUT))}
                     {go_row(&Screen::Lists(id.clone()), app.word(w::LISTS_TITLE), app.word(w::LISTS_ABOUT))}
                     {go_row(&Screen::Record(id.clone()), app.word(w::JOB_RECORD), app.word(w::JOB_RECORD_ABOUT))}
                     {go_row(&Screen::Site(id.clone()), app.word(w::JOB_SITE), app.word(w::JOB_SITE_ABOUT))}

@@ -2,6 +2,7 @@
 
 mod about;
 mod alarms;
+mod arrive;
 mod bank;
 mod capture;
 mod card;
@@ -19,6 +20,7 @@ mod parts;
 mod photos;
 mod read;
 mod record;
+mod share;
 mod site;
 mod trace;
 
@@ -37,6 +39,10 @@ pub fn draw(screen: &Screen) -> AnyView {
         Screen::JobBank(id) => view! { <bank::JobBank id/> }.into_any(),
         Screen::Record(id) => view! { <record::Record id/> }.into_any(),
         Screen::Notes(id) => view! { <notes::Notes id/> }.into_any(),
+        Screen::Share(id) => view! { <share::Share id/> }.into_any(),
+        Screen::ShareList(id, key) => view! { <share::ShareList id key/> }.into_any(),
+        Screen::TakeIn => view! { <arrive::TakeIn/> }.into_any(),
+        Screen::Arrived(payload) => view! { <arrive::Arrived payload/> }.into_any(),
         Screen::Overview(id) => view! { <overview::OverviewPage id/> }.into_any(),
         Screen::Lists(id) => view! { <lists::Lists id/> }.into_any(),
         Screen::List(id, key) => view! { <lists::ListPage id key/> }.into_any(),

@@ -4,6 +4,7 @@ pub mod alarm_links;
 pub mod badge;
 pub mod brief;
 pub mod choice;
+pub mod code;
 pub mod field;
 pub mod finding;
 pub mod go_row;

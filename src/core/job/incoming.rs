@@ -1,11 +1,12 @@
 //! What comes in from outside as text: a link, a message with one, a record as a file, a backup. Told apart here, trusted
 //! nowhere.
 
+use crate::core::job::backup::{self, NotTaken};
 use crate::core::job::link::{self, Broken, Leave, Left, Opened};
 use crate::core::job::lists::Taken;
 use crate::core::job::record_file::{self, NoJob};
 use crate::core::job::stored::{self, SetAside};
-use crate::core::job::{Job, Observation, Subject, backup};
+use crate::core::job::{Job, Observation, Subject};
 
 /// What a text turned out to be.
 #[derive(Clone, Debug, PartialEq)]
@@ -56,8 +57,8 @@ pub fn read(text: &str) -> Result<Incoming, Refused> {
     }
     if start.starts_with('{') {
         return match backup::read(text) {
-            Ok(_) => Ok(Incoming::Backup),
-            Err(_) => of_stored(text),
+            Ok(_) | Err(NotTaken::Newer) => Ok(Incoming::Backup),
+            Err(NotTaken::NotJson | NotTaken::NotABackup) => of_stored(text),
         };
     }
     match link::open(text).map_err(Refused::Link)? {

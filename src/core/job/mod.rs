@@ -25,6 +25,7 @@ pub mod strip;
 pub mod take;
 pub mod trace;
 pub mod window_line;
+pub mod without;
 
 use crate::core::bank::table::Table;
 use crate::core::entry::{self, Shown};

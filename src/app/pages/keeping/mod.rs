@@ -9,7 +9,9 @@ use crate::app::device::persist::{self, Promise};
 use crate::app::device::{clock, page};
 use crate::app::frame::{App, app};
 use crate::app::keeping;
+use crate::app::parts::go_row::go_row;
 use crate::app::parts::head::Head;
+use crate::app::screen::Screen;
 use crate::app::store::Aside;
 use crate::content::format::number;
 use crate::content::words as w;
@@ -33,6 +35,7 @@ pub fn Keeping() -> impl IntoView {
             <Stand/>
             <Give/>
             <Bring/>
+            <ul class="rows">{go_row(&Screen::TakeIn, app.word(w::ARRIVE_TITLE), app.word(w::ARRIVE_ABOUT))}</ul>
             <h2>{app.word(w::KEEPING_TABLES)}</h2>
             <p class="hint">{app.word(w::KEEPING_TABLES_ABOUT)}</p>
             <TableButton word=w::KEEPING_TABLE_ALL/>

@@ -98,9 +98,10 @@ fn ways(hand: Hand, is_own: bool, away: RwSignal<Option<(usize, Taken)>>) -> imp
     };
     view! {
         <section class="list-ways">
-            {is_own.then(|| view! {
-                <ul class="rows">{go_row(&Screen::ListEdit(hand.id.get_value(), untrack(key)), app.word(w::LIST_EDIT), "")}</ul>
-            })}
+            <ul class="rows">
+                {go_row(&Screen::ShareList(hand.id.get_value(), untrack(key)), app.word(w::SHARE_LIST_TITLE), "")}
+                {is_own.then(|| go_row(&Screen::ListEdit(hand.id.get_value(), untrack(key)), app.word(w::LIST_EDIT), ""))}
+            </ul>
             {move || is_fresh().then(|| view! {
                 <p class="hint">{app.word(w::LIST_ANEW_ABOUT)}</p>
                 <button type="button" class="quiet wide" on:click=move |_| {
