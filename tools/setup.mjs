@@ -84,6 +84,7 @@ function debian() {
     ["chromium", () => versionOf(process.env.CHROMIUM || "/usr/bin/chromium")],
     ["poppler-utils", () => there("pdfinfo", "-v")],
     ["ngspice", () => there("ngspice", "--version")],
+    ["zbar-tools", () => there("zbarimg", "--version")],
     ["python3-venv", () => there("python3", "-c", "import venv, ensurepip")],
   ].filter(([, isThere]) => !isThere());
   if (missing.length === 0) return;

@@ -277,7 +277,7 @@ mod tests {
     #[test]
     fn what_is_not_in_the_tables_is_damaged() {
         for bytes in
-            [&[LAST_KNOWN, 0xFF, END][..], &[b'x'], &[END], &[RAW, 3, b'x', END], &[1], &[RAW], &[0x7F, 1, 0xFF, END]]
+            [&[LAST_KNOWN, 0xFF, END][..], b"x", &[END], &[RAW, 3, b'x', END], &[1], &[RAW], &[0x7F, 1, 0xFF, END]]
         {
             assert!(Texts::read(bytes).is_err(), "{bytes:?}");
         }
