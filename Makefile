@@ -1,6 +1,7 @@
 # make run      set up what is missing, build the app, serve it on http://127.0.0.1:8060/ (PORT=… for another)
 # make test     set up what is missing, then every check and test
 # make build    the release app, in dist/
+# make hostile  ten million inputs to what reads links and records (HOSTILE=… for another number)
 # make fleet    the fault finder on 10,000 simulated sites (an hour)
 # make bench    the speed of the sums, and the size of the app
 # make fmt      put the Rust code in order
@@ -11,7 +12,7 @@ PORT ?= 8060
 NATIVE := --no-default-features
 WASM := --target wasm32-unknown-unknown --lib --bin sixty-ohms
 
-.PHONY: setup setup-test build run test crosscheck fmt lint bench fleet clean journeys
+.PHONY: setup setup-test build run test crosscheck fmt lint bench fleet hostile clean journeys
 .NOTPARALLEL:
 
 setup:
@@ -37,7 +38,7 @@ test: setup-test
 
 # The sums against other people's libraries, on seeded random cases.
 crosscheck:
-	cargo build $(NATIVE) --example sums
+	cargo build $(NATIVE) --example sums --example code
 	node tools/crosscheck.mjs
 
 # The journeys alone, on the dist/ that is there. An empty folder is an error, not a pass.
@@ -54,6 +55,10 @@ lint: setup
 
 fleet:
 	cargo test --profile native $(NATIVE) --test fleet -- --ignored --nocapture
+
+# Minutes. A kind of input that panics, hangs or takes more than 16 MiB ends it.
+hostile:
+	cargo test --profile native $(NATIVE) --test hostile -- --include-ignored --nocapture
 
 bench: build
 	cargo bench $(NATIVE)

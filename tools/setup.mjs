@@ -85,6 +85,7 @@ function debian() {
     ["firefox-esr", () => versionOf(process.env.FIREFOX || "/usr/bin/firefox-esr")],
     ["poppler-utils", () => there("pdfinfo", "-v")],
     ["ngspice", () => there("ngspice", "--version")],
+    ["zbar-tools", () => there("zbarimg", "--version")],
     ["python3-venv", () => there("python3", "-c", "import venv, ensurepip")],
   ].filter(([, isThere]) => !isThere());
   if (missing.length === 0) return;

@@ -26,7 +26,7 @@ fn the_demo_comes_back() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 400, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 120, ..ProptestConfig::default() })]
 
     #[test]
     fn every_job_comes_back_exactly(job in jobs::job()) {

@@ -1,6 +1,10 @@
-//! Jobs that travel: links, codes, what a merge keeps, fingerprints and the record's file.
+//! Jobs that travel: links, codes, what a merge keeps, and fingerprints.
 
+mod codes;
+mod fingerprints;
+mod goldens;
 mod jobs;
 mod links;
 mod merges;
+mod pasted;
 mod sizes;

@@ -60,7 +60,7 @@ fn trimmed(mut job: Job) -> Job {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 100, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 50, ..ProptestConfig::default() })]
 
     #[test]
     fn a_job_merged_with_itself_is_itself(job in jobs::job()) {

@@ -2,6 +2,7 @@
 
 use crate::core::job::lineage::Lineage;
 use crate::core::job::{Job, Moment, migrate};
+use serde::Deserialize;
 use serde_json::{Map, Value};
 
 /// The version of the shape that this app writes.
@@ -75,8 +76,9 @@ pub fn open(text: &str) -> Result<Stored, SetAside> {
         let rev = rest.remove("rev")?.as_u64()?;
         let saved_at = Moment(rest.remove("saved_at")?.as_i64()?);
         let job = rest.remove("job")?;
-        let Value::Object(mut unknown) = job.clone() else { return None };
-        let mut job: Job = serde_json::from_value(job).ok()?;
+        // Read where it lies: a copy would double what a large text takes.
+        let known = Job::deserialize(&job).ok()?;
+        let (mut job, Value::Object(mut unknown)) = (known, job) else { return None };
         if let Ok(Value::Object(known)) = serde_json::to_value(&job) {
             unknown.retain(|key, _| !known.contains_key(key));
         }

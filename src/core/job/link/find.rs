@@ -51,15 +51,19 @@ fn open_at<T>(text: &str, open: &impl Fn(&[u8]) -> Result<T, Broken>) -> Result<
                 Err(why) => worst = worst.max(why),
             }
         }
-        let next = rest.trim_start_matches(|c: char| {
-            c.is_whitespace() || matches!(c, '>' | '\u{ad}' | '\u{200b}'..='\u{200d}' | '\u{2060}' | '\u{feff}')
-        });
+        let next = rest.trim_start_matches(is_between);
         if next.len() == rest.len() || !next.starts_with(of_it) {
             break;
         }
         rest = next;
     }
     if joined.len() >= LEAST { Err(worst.max(Broken::Damaged)) } else { Err(worst) }
+}
+
+/// What line breaks, quoting, and mail's soft breaks put into a link.
+fn is_between(c: char) -> bool {
+    let unseen = matches!(c, '\u{ad}' | '\u{200b}'..='\u{200d}' | '\u{2060}' | '\u{feff}');
+    c.is_whitespace() || c == '>' || c == '=' || unseen
 }
 
 fn could_be_whole(joined: &str) -> bool {

@@ -4,12 +4,12 @@ use super::decimal::Decimal;
 use super::numbers::{self, ALARMED, KINDS, LATER, REPAIRED, SEEN};
 use super::v1;
 use super::words::Texts;
-use super::{Broken, Caption, Left, MOST_NOTES, Opened, observations, site};
+use super::{Broken, Caption, Leave, Left, MOST_NOTES, Opened, observations, site};
 use crate::core::bank::table::{Of, Table};
 use crate::core::faults::finder::Event;
 use crate::core::job::lists::{OwnItem, OwnList, Taken};
 use crate::core::job::story::{Story, Told};
-use crate::core::job::{Job, Moment, People};
+use crate::core::job::{Job, Moment, People, Subject};
 use crate::core::units::Kind;
 use serde::de::DeserializeOwned;
 
@@ -69,7 +69,23 @@ fn job(wire: v1::Job) -> Result<Opened, Broken> {
     for field in wire.pending.0 {
         job.pending.insert(texts.word(field.key)?, value(field.text, texts)?);
     }
+    if holds_what_was_left_out(&job, &photos, leave) {
+        return Err(Broken::Damaged);
+    }
     Ok(Opened::Job(Box::new(job), Left { leave, photos }))
+}
+
+/// A section that is said to be left out and is there after all would change a job unseen: no difference is shown for it.
+fn holds_what_was_left_out(job: &Job, photos: &[Caption], leave: Leave) -> bool {
+    let named = || job.observations.iter().any(|seen| !seen.by.is_empty());
+    let items = || job.observations.iter().any(|seen| matches!(seen.of, Subject::Item { .. }));
+    leave.people && (!job.people.is_empty() || named())
+        || leave.notes && !job.notes.is_empty()
+        || leave.bank && (!job.bank.is_empty() || job.bank_at.is_some())
+        || leave.story && job.story != Story::default()
+        || leave.lists && (!job.lists.is_empty() || items())
+        || leave.pending && !job.pending.is_empty()
+        || leave.captions && !photos.is_empty()
 }
 
 fn list(wire: v1::List) -> Result<Opened, Broken> {

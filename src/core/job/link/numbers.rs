@@ -125,9 +125,10 @@ const DOINGS: &[(u8, Doing)] = &[
 /// From here the lead that is pulled.
 const FIRST_LEAD: u64 = 5;
 
-/// A hold as two codes: where and between what (the stop times three plus the pair; the monitor is stop 0), and what was
-/// done. Module 0 does not exist, but can be stored: it is the stop after the last number.
-pub fn hold_codes(hold: Hold) -> [u64; 2] {
+/// A hold as codes. The first says where and between what: six times the stop (the monitor is stop 0) plus twice the pair,
+/// plus one where something was done; what that was follows as the second. Module 0 does not exist, but can be stored: it
+/// is the stop after the last number.
+pub fn hold_codes(hold: Hold) -> Vec<u64> {
     let stop = match hold.at {
         Stop::Monitor => 0,
         Stop::Module(0) => u64::from(u32::MAX) + 1,
@@ -137,21 +138,27 @@ pub fn hold_codes(hold: Hold) -> [u64; 2] {
         Doing::LeadPulled(lead) => FIRST_LEAD + u64::from(lead),
         other => u64::from(to(DOINGS, other)),
     };
-    [stop * 3 + u64::from(to(PAIRS, hold.pair)), doing]
+    let place = stop * 6 + u64::from(to(PAIRS, hold.pair)) * 2;
+    if doing == 0 { vec![place] } else { vec![place + 1, doing] }
 }
 
-pub fn hold_of([place, doing]: [u64; 2]) -> Option<Hold> {
-    let at = match place / 3 {
-        0 => Stop::Monitor,
-        stop if stop == u64::from(u32::MAX) + 1 => Stop::Module(0),
-        stop => Stop::Module(u32::try_from(stop).ok()?),
+/// The hold of a first code, and of the second where the first asks for it.
+pub fn hold_of<E>(first: u64, second: impl FnOnce() -> Result<u64, E>) -> Result<Option<Hold>, E> {
+    let doing = if first % 2 == 1 { second()? } else { 0 };
+    let read = || {
+        let at = match first / 6 {
+            0 => Stop::Monitor,
+            stop if stop == u64::from(u32::MAX) + 1 => Stop::Module(0),
+            stop => Stop::Module(u32::try_from(stop).ok()?),
+        };
+        let pair = of(PAIRS, (first / 2 % 3) as u8)?;
+        let doing = match doing.checked_sub(FIRST_LEAD) {
+            Some(lead) => Doing::LeadPulled(u32::try_from(lead).ok()?),
+            None => of(DOINGS, doing as u8)?,
+        };
+        Some(Hold { at, pair, doing })
     };
-    let pair = of(PAIRS, (place % 3) as u8)?;
-    let doing = match doing.checked_sub(FIRST_LEAD) {
-        Some(lead) => Doing::LeadPulled(u32::try_from(lead).ok()?),
-        None => of(DOINGS, doing as u8)?,
-    };
-    Some(Hold { at, pair, doing })
+    Ok(read())
 }
 
 #[cfg(test)]
@@ -180,7 +187,8 @@ mod tests {
             for (_, pair) in PAIRS {
                 for at in [Stop::Monitor, Stop::Module(0), Stop::Module(1), Stop::Module(u32::MAX)] {
                     let hold = Hold { at, pair: *pair, doing };
-                    assert_eq!(hold_of(hold_codes(hold)), Some(hold));
+                    let codes = hold_codes(hold);
+                    assert_eq!(hold_of(codes[0], || codes.get(1).copied().ok_or(())), Ok(Some(hold)));
                 }
             }
         }

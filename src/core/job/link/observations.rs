@@ -274,8 +274,8 @@ impl Columns {
         let mut text = || texts.word(next(&mut self.words)?);
         Ok(match subject {
             HOLD => {
-                let codes = [next(&mut self.codes)?, next(&mut self.codes)?];
-                Subject::Hold(hold_of(codes).ok_or(Broken::Damaged)?)
+                let first = next(&mut self.codes)?;
+                Subject::Hold(hold_of(first, || next(&mut self.codes))?.ok_or(Broken::Damaged)?)
             }
             CARD => Subject::Card(text()?),
             ALARM => Subject::Alarm(text()?),

@@ -1,7 +1,9 @@
 //! The texts of a link: each once, by number, and packed with pieces of the trade's English that every link knows.
 //!
-//! Both tables are part of version 1 and never change: `known.txt` holds whole texts (keys above all) that stand for
-//! themselves as one number, `pieces.txt` holds parts of words; both serve inside texts as well. The bytes of a text:
+//! Both tables are part of version 1 and never change: `known.txt` holds whole texts (keys and equipment of the content as
+//! version 1 came out, then the words it uses most) that are written as one number, `pieces.txt` holds groups of letters.
+//! They were chosen by counting in `content/`, and groups of letters also in names of places; both serve inside texts. The
+//! bytes of a text:
 //!
 //! | byte | stands for |
 //! |---|---|
@@ -275,7 +277,7 @@ mod tests {
     #[test]
     fn what_is_not_in_the_tables_is_damaged() {
         for bytes in
-            [&[LAST_KNOWN, 0xFF, END][..], &[b'x'], &[END], &[RAW, 3, b'x', END], &[1], &[RAW], &[0x7F, 1, 0xFF, END]]
+            [&[LAST_KNOWN, 0xFF, END][..], b"x", &[END], &[RAW, 3, b'x', END], &[1], &[RAW], &[0x7F, 1, 0xFF, END]]
         {
             assert!(Texts::read(bytes).is_err(), "{bytes:?}");
         }
