@@ -38,4 +38,12 @@ impl Mirror {
         transaction.commit()?.await?;
         Ok(())
     }
+
+    /// Removes what lies under a key; done when the browser has committed it.
+    pub async fn remove(&self, key: &str) -> Result<(), Error> {
+        let transaction = self.0.transaction(&[STORE], TransactionMode::ReadWrite)?;
+        transaction.object_store(STORE)?.delete(JsValue::from_str(key))?.await?;
+        transaction.commit()?.await?;
+        Ok(())
+    }
 }

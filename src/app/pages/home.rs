@@ -3,7 +3,7 @@
 use crate::app::device::address;
 use crate::app::device::offline::Offline;
 use crate::app::frame::app;
-use crate::app::pages::jobs::name_of;
+use crate::app::pages::jobs::name_in_brief;
 use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
 use crate::app::screen::{Screen, SitePart};
@@ -14,11 +14,11 @@ use leptos::prelude::*;
 #[component]
 pub fn Home() -> impl IntoView {
     let app = app();
-    let last = move || app.store.all().into_iter().next();
+    let last = move || app.store.briefs().iter().find(|brief| !brief.archived).cloned();
     let first_way = move || match last() {
         Some(job) => {
-            way(Screen::Job(job.id.clone()).to_string(), Icon::Jobs, app.word(w::HOME_GO_ON), name_of(app, &job), true)
-                .into_any()
+            let name = name_in_brief(app, &job);
+            way(Screen::Job(job.id.clone()).to_string(), Icon::Jobs, app.word(w::HOME_GO_ON), name, true).into_any()
         }
         None => view! {
             <button type="button" class="way way-first" on:click=move |_| {
