@@ -26,6 +26,8 @@ struct Shelf {
     known: BTreeMap<String, Known>,
     /// In the order of the list; none after a change.
     sorted: Option<Arc<Vec<Arc<Brief>>>>,
+    /// Something became known since the index was kept.
+    is_new: bool,
 }
 
 thread_local! {
@@ -65,6 +67,7 @@ pub fn note(id: &str, rev: u64, job: &Job) {
         brief.id = id.to_string();
         shelf.known.insert(id.to_string(), Known { brief: Arc::new(brief), rev: Some(rev), kept });
         shelf.sorted = None;
+        shelf.is_new = true;
     });
 }
 
@@ -75,6 +78,7 @@ pub fn note_text(id: &str, rev: u64, text: &str) {
         if let Some(known) = shelf.known.get_mut(id) {
             // A brief of another revision must not be kept for this text.
             known.kept = kept.filter(|_| known.rev == Some(rev));
+            shelf.is_new = true;
         }
     });
 }
@@ -103,6 +107,7 @@ pub fn forget(id: &str) {
         shelf.asleep.remove(id);
         shelf.known.remove(id);
         shelf.sorted = None;
+        shelf.is_new = true;
     });
 }
 
@@ -146,6 +151,7 @@ pub fn tell(content: &Content, milliseconds: i64, job: impl Fn(&str) -> Option<J
                     known.brief = Arc::new(Brief { told: Some(told), ..(*known.brief).clone() });
                 }
                 shelf.sorted = None;
+                shelf.is_new = true;
             }),
             None => unreadable.push(id),
         }
@@ -160,8 +166,13 @@ pub fn tell(content: &Content, milliseconds: i64, job: impl Fn(&str) -> Option<J
 /// Keeps the index for the next start: of every job whose brief is of the text that is kept.
 pub fn keep() {
     let index = with(|shelf| {
+        if !std::mem::take(&mut shelf.is_new) {
+            return None;
+        }
         let of = shelf.known.iter().filter_map(|(id, known)| Some((id.clone(), (known.kept?, known.brief.clone()))));
-        Index { of: of.collect() }
+        Some(Index { of: of.collect() })
     });
-    local::keep_index(&index.text(content::SAYS));
+    if let Some(index) = index {
+        local::keep_index(&index.text(content::SAYS));
+    }
 }

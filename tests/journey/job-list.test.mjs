@@ -293,10 +293,14 @@ test("with many jobs rows come in portions", async (t) => {
   await page.goto(`${site.url}#/jobs`);
   await page.reload();
   await untilDrawn(page);
-  await until(page, () => document.querySelectorAll(".jobs > li").length === 20);
-  await touch(page, "Show 40 more");
-  await until(page, () => document.querySelectorAll(".jobs > li").length === 60);
-  await touch(page, "Show 11 more");
+  await until(page, () => document.querySelectorAll(".jobs > li").length === 10);
+  await touch(page, "Show 20 more");
+  await until(page, () => document.querySelectorAll(".jobs > li").length === 30);
+  await touch(page, "Show 20 more");
+  await until(page, () => document.querySelectorAll(".jobs > li").length === 50);
+  await touch(page, "Show 20 more");
+  await until(page, () => document.querySelectorAll(".jobs > li").length === 70);
+  await touch(page, "Show 1 more");
   await until(page, () => document.querySelectorAll(".jobs > li").length === 71);
   await type(page, "Find a job", "boat 69");
   await until(page, () => document.querySelectorAll(".jobs > li").length === 1);

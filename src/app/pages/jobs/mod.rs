@@ -14,13 +14,14 @@ use crate::core::job::Job;
 use crate::core::job::brief::{Brief, Filter, Words};
 use crate::core::job::stored::SetAside;
 use leptos::prelude::*;
+use leptos::tachys::view::Render;
 use row::row;
 use std::cell::{Cell, RefCell};
 use std::sync::Arc;
 use std::time::Duration;
 
-/// Rows that are drawn at first, and those that come with each touch.
-pub const MANY: usize = 20;
+/// Rows that are drawn at first: more than any screen shows. Twice so many come with each touch.
+pub const MANY: usize = 10;
 /// From so many jobs on there is something to search.
 const FEW: usize = 5;
 /// For how long jobs are worked out before the list is drawn, and at a stretch after that, in milliseconds: less than
@@ -137,6 +138,29 @@ pub fn Jobs() -> impl IntoView {
             </div>
         </div>
     }
+}
+
+/// Draws two rows and the tools where nobody sees them, while the first screen is looked at: what a browser does once for
+/// all rows to come (compiling, finding out how dates are written) is then not waited for.
+pub fn warm_up(app: App) {
+    let briefs = untrack(|| app.store.briefs());
+    if briefs.is_empty() {
+        return;
+    }
+    let owner = Owner::new();
+    owner.with(|| {
+        let looked = Looked { typed: RwSignal::new(String::new()), filter: RwSignal::new(Filter::All) };
+        let all = Memo::new(move |_| briefs.clone());
+        let parted = Memo::new(move |_| all.with(|all| part(all, &Words::default(), Filter::All)));
+        let open = RwSignal::new(None::<String>);
+        let drawn = move || parted.with(|parted| parted.shown.iter().take(2).cloned().collect::<Vec<_>>());
+        let view = view! {
+            {tools(app, looked, parted, all, RwSignal::new(MANY))}
+            <For each=drawn key=|brief| brief.clone() children=move |brief| row(app, open, brief)/>
+        };
+        drop(view.build());
+    });
+    owner.cleanup();
 }
 
 /// Works out the jobs that are left, a stretch at a time, for as long as the page is there.
