@@ -351,3 +351,21 @@ fn the_next_open_item_comes_after_the_present_one_and_then_from_the_start() {
     let counts = list.counts(&lark.job, Some(made));
     assert_eq!((counts.done, counts.not_applicable), (counts.all, counts.all));
 }
+
+#[test]
+fn the_list_of_jobs_says_what_comes_next_and_the_worst_of_all_that_was_read() {
+    use sixty_ohms::content::brief::tell;
+    let undescribed = tell(&CONTENT, &Job::default());
+    assert_eq!((undescribed.verdict, undescribed.all_done), (None, false));
+    let mut lark = At::new("lark", "yearly");
+    lark.job.lists.clear();
+    let begun = tell(&CONTENT, &lark.job);
+    assert_eq!(begun.verdict, Some(Verdict::NotDone));
+    assert!(begun.line.starts_with("Next: "), "{}", begun.line);
+    // A reading of a list that is in use counts for the whole job.
+    lark.job.take_up(Taken { key: "yearly".into(), own: None }, Moment(11));
+    lark.reads(lark.of("state-of-health"), "60", Kind::Percent);
+    assert_eq!(tell(&CONTENT, &lark.job).verdict, Some(Verdict::Fails));
+    lark.job.put_down("yearly");
+    assert_eq!(tell(&CONTENT, &lark.job).verdict, Some(Verdict::NotDone));
+}

@@ -13,6 +13,8 @@ mod pages;
 #[cfg(feature = "app")]
 mod parts;
 #[cfg(feature = "app")]
+mod shelf;
+#[cfg(feature = "app")]
 mod store;
 
 #[cfg(feature = "app")]

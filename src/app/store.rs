@@ -2,11 +2,17 @@
 //!
 //! Nothing is written over that this tab has not seen: a job that another tab has changed meanwhile is kept beside ours.
 
+mod going;
+mod load;
 mod texts;
+
+pub use load::{Loaded, load};
 
 use crate::app::device::mirror::Mirror;
 use crate::app::device::{clock, local, page, persist};
-use crate::app::keeping;
+use crate::app::{keeping, shelf};
+use crate::content::Content;
+use crate::core::job::brief::Brief;
 use crate::core::job::lineage::Lineage;
 use crate::core::job::stored::{self, Meets, SetAside, Stored};
 use crate::core::job::{Job, Observation, Seen, Subject};
@@ -15,10 +21,13 @@ use serde_json::{Map, Value};
 use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
+use std::sync::Arc;
 use std::time::Duration;
 
 /// A moment without changes before a job is written.
 const SETTLE: Duration = Duration::from_millis(250);
+/// Quiet after the last change before the index is kept: nothing is lost with it.
+const INDEX_SETTLE: Duration = Duration::from_secs(4);
 
 /// When pictures that no job names are looked for: after the start has become quiet.
 const SWEEP: Duration = Duration::from_secs(20);
@@ -31,6 +40,14 @@ pub struct Kept {
     /// The revision that this tab last read or wrote, and what it had in it.
     base: (u64, Lineage),
     rest: Map<String, Value>,
+}
+
+impl Kept {
+    /// Goes on after another tab has deleted the job: as the write after that one.
+    fn outlive(&mut self, gone: Stored) {
+        self.rev = self.rev.max(gone.rev + 1);
+        self.base = (gone.rev, gone.writes);
+    }
 }
 
 impl From<Stored> for Kept {
@@ -85,78 +102,28 @@ pub struct Store {
     pub mark: RwSignal<Mark>,
     /// How many backups left the app since the start.
     pub backed_up: RwSignal<u32>,
+    /// Deleted, but still there while it can be undone: the keys, the last one at the end.
+    pub going: RwSignal<Vec<String>>,
+    /// Counts what becomes known of jobs that are not open, and those that go.
+    briefed: RwSignal<u32>,
 }
 
 thread_local! {
     /// Writes that the second store has not confirmed yet.
     static UNDER_WAY: Cell<u32> = const { Cell::new(0) };
+    static INDEX_TURN: Cell<u32> = const { Cell::new(0) };
     static MIRROR: RefCell<Option<Rc<Mirror>>> = const { RefCell::new(None) };
     static CHANGED: RefCell<BTreeSet<String>> = const { RefCell::new(BTreeSet::new()) };
     /// This tab's name in what it writes.
     static TAB: String = clock::new_key();
 }
 
-/// Everything that both stores hold, read before the first screen is drawn.
-pub struct Loaded {
-    jobs: BTreeMap<String, Kept>,
-    aside: Vec<Aside>,
-    health: Health,
-}
-
-/// Reads both stores; of two copies of a job the newer counts.
-pub async fn load() -> Loaded {
-    let mut texts: BTreeMap<String, Option<String>> = BTreeMap::new();
-    let mut lagging: Vec<(String, String)> = Vec::new();
-    let mut parted: Vec<Kept> = Vec::new();
-    for (key, text) in local::all_jobs() {
-        texts.insert(key, Some(text));
+/// Keeps a text in the first store; where there is no room for it, the index gives way.
+fn keep_local(id: &str, text: &str) -> bool {
+    local::keep_job(id, text) || {
+        local::drop_index();
+        local::keep_job(id, text)
     }
-    let mirror = Mirror::open().await;
-    let mirrored = match &mirror {
-        Some(mirror) => mirror.all().await.ok(),
-        None => None,
-    };
-    let health = Health { local: local::answers(), mirror: mirrored.is_some() };
-    for (key, text) in mirrored.into_iter().flatten() {
-        let first = texts.remove(&key).flatten();
-        let other = first.as_deref().and_then(|first| stored::parted(first, &text));
-        let newer = stored::newer(first.clone(), Some(text));
-        if let Some(mut other) = other {
-            other.job.id = clock::new_key();
-            parted.push(Kept { base: Default::default(), ..other.into() });
-            if let (Some(mirror), Some(newer)) = (&mirror, &newer) {
-                // So that the two are parted once. Where it fails, a copy too many is the lesser evil.
-                let _ = mirror.put(&key, newer).await;
-            }
-        }
-        if let (Some(newer), true) = (&newer, newer != first) {
-            lagging.push((key.clone(), newer.clone()));
-        }
-        texts.insert(key, newer);
-    }
-    // A browser killed in the middle leaves the first store behind: bring it up to the mirror.
-    for (key, text) in lagging {
-        if stored::open(&text).is_ok() && local::job(&key).is_none_or(|old| stored::open(&old).is_ok()) {
-            local::keep_job(&key, &text);
-        }
-    }
-    MIRROR.with(|slot| *slot.borrow_mut() = mirror.map(Rc::new));
-
-    for kept in &parted {
-        CHANGED.with(|changed| changed.borrow_mut().insert(kept.job.id.clone()));
-    }
-    let jobs = parted.into_iter().map(|kept| (kept.job.id.clone(), kept)).collect();
-    let mut loaded = Loaded { jobs, aside: Vec::new(), health };
-    for (key, text) in texts {
-        let Some(text) = text else { continue };
-        match stored::open(&text) {
-            Ok(stored) => {
-                loaded.jobs.insert(key, stored.into());
-            }
-            Err(why) => loaded.aside.push(Aside { key, why, text }),
-        }
-    }
-    loaded
 }
 
 /// Keeps a job in the second store; None where the store does not take it. Where another tab has written there at the
@@ -183,9 +150,19 @@ impl Store {
             health: RwSignal::new(loaded.health),
             mark: RwSignal::new(Mark::Quiet),
             backed_up: RwSignal::new(0),
+            going: RwSignal::new(Vec::new()),
+            briefed: RwSignal::new(0),
         };
-        page::on_leave(move || store.flush());
+        page::on_leave(move || {
+            for id in store.going.get_untracked() {
+                store.delete_now(&id);
+            }
+            store.flush();
+            store.brief();
+            shelf::keep();
+        });
         set_timeout(move || leptos::task::spawn_local(keeping::sweep(store)), SWEEP);
+        store.keep_index_soon();
         store.flush();
         page::on_foreign_write(move |key| {
             if let Some(id) = key.strip_prefix("ohms.job.") {
@@ -197,11 +174,87 @@ impl Store {
 
     /// The job, if it is on this phone. Reading it follows its changes.
     pub fn job(self, id: &str) -> Option<ArcRwSignal<Kept>> {
+        self.open(id);
+        if self.going.with(|going| going.iter().any(|going| going == id)) {
+            return None;
+        }
         self.jobs.with(|jobs| jobs.get(id).cloned())
     }
 
-    /// All jobs, the one begun last first. Reading it follows every change.
+    /// Opens a job that nobody has asked for yet. One that cannot be read is set aside.
+    fn open(self, id: &str) {
+        match shelf::open(id) {
+            None => return,
+            Some(Ok(stored)) => self.jobs.update_untracked(|jobs| {
+                jobs.insert(id.to_string(), ArcRwSignal::new(stored.into()));
+            }),
+            Some(Err((why, text))) => self.aside.update(|aside| aside.push(Aside { key: id.into(), why, text })),
+        }
+        // Whoever follows the briefs follows this job's changes from here on.
+        self.briefed.update(|turn| *turn += 1);
+    }
+
+    /// All jobs in brief, the one begun last first, without those that are going. Reading it follows every change.
+    pub fn briefs(self) -> Arc<Vec<Arc<Brief>>> {
+        self.briefed.track();
+        self.jobs.with(|jobs| jobs.values().for_each(|kept| kept.track()));
+        self.brief();
+        let all = shelf::briefs();
+        self.going.with(|going| match going.is_empty() {
+            true => all,
+            false => Arc::new(all.iter().filter(|brief| !going.contains(&brief.id)).cloned().collect()),
+        })
+    }
+
+    /// Brings the briefs up to the jobs that are open.
+    fn brief(self) {
+        self.jobs.with_untracked(|jobs| {
+            for (id, kept) in jobs {
+                kept.with_untracked(|kept| shelf::note(id, kept.rev, &kept.job));
+            }
+        });
+    }
+
+    /// Works out what follows from some of the jobs of which that is not known yet, for so many milliseconds; how many
+    /// are left.
+    pub fn tell_some(self, content: &Content, milliseconds: i64) -> usize {
+        self.brief();
+        let open = |id: &str| {
+            let kept = self.jobs.with_untracked(|jobs| jobs.get(id).cloned())?;
+            Some(kept.with_untracked(|kept| kept.job.clone()))
+        };
+        let (left, unreadable) = shelf::tell(content, milliseconds, open);
+        unreadable.iter().for_each(|id| self.open(id));
+        self.briefed.update(|turn| *turn += 1);
+        if left == 0 {
+            self.keep_index_soon();
+        }
+        left
+    }
+
+    /// Keeps the index when nothing has changed for a while.
+    fn keep_index_soon(self) {
+        let turn = INDEX_TURN.get().wrapping_add(1);
+        INDEX_TURN.set(turn);
+        let keep = move || {
+            if INDEX_TURN.get() == turn {
+                self.brief();
+                shelf::keep();
+            }
+        };
+        set_timeout(keep, INDEX_SETTLE);
+    }
+
+    /// Opens every job.
+    fn open_all(self) {
+        for id in shelf::unopened() {
+            self.open(&id);
+        }
+    }
+
+    /// Every job, opened: for what takes all of them, as a backup does. Reading it follows every change.
     pub fn all(self) -> Vec<Job> {
+        self.open_all();
         let mut all: Vec<Job> =
             self.jobs.with(|jobs| jobs.values().map(|kept| kept.with(|kept| kept.job.clone())).collect());
         all.sort_by(|a, b| b.begun.cmp(&a.begun).then_with(|| a.id.cmp(&b.id)));
@@ -225,6 +278,7 @@ impl Store {
 
     /// Takes a job in that was made elsewhere, with its beginning; under a key of its own where that key is taken here.
     pub fn add_made(self, mut job: Job) -> String {
+        self.open(&job.id);
         let taken = |id: &str| self.jobs.with_untracked(|jobs| jobs.contains_key(id));
         let aside = |id: &str| self.aside.with_untracked(|aside| aside.iter().any(|aside| aside.key == id));
         if job.id.is_empty() || taken(&job.id) || aside(&job.id) {
@@ -246,6 +300,7 @@ impl Store {
 
     /// Changes a job and has it kept.
     pub fn change(self, id: &str, change: impl FnOnce(&mut Job)) {
+        self.open(id);
         let Some(kept) = self.jobs.with_untracked(|jobs| jobs.get(id).cloned()) else { return };
         kept.update(|kept| {
             change(&mut kept.job);
@@ -263,6 +318,7 @@ impl Store {
         CHANGED.with(|changed| changed.borrow_mut().insert(id.to_string()));
         self.mark.set(Mark::Keeping);
         set_timeout(move || self.flush(), SETTLE);
+        self.keep_index_soon();
     }
 
     /// Writes all that has changed. Called a moment after a change, and at once when the page is left.
@@ -277,6 +333,8 @@ impl Store {
         let Some(kept) = self.jobs.try_with_untracked(|jobs| jobs.get(id).cloned()).flatten() else { return };
         let there = local::job(id).map(|text| stored::open(&text).map_err(|why| Aside { key: id.into(), why, text }));
         match there {
+            // Deleted by another tab while it was changed here: what was changed stays, as the write after that one.
+            Some(Ok(there)) if there.is_gone() => kept.update_untracked(|kept| kept.outlive(there)),
             Some(Ok(there)) if kept.with_untracked(|kept| kept.base != (there.rev, there.writes.clone())) => {
                 return self.part_from(kept, Ok(there));
             }
@@ -290,7 +348,10 @@ impl Store {
             job: kept.job.clone(),
             rest: kept.rest.clone(),
         });
-        let in_local = local::keep_job(id, &stored.text());
+        let text = stored.text();
+        let in_local = keep_local(id, &text);
+        shelf::note(id, stored.rev, &stored.job);
+        shelf::note_text(id, stored.rev, &text);
         kept.update_untracked(|kept| kept.base = (stored.rev, stored.writes.clone()));
         let id = id.to_string();
         UNDER_WAY.set(UNDER_WAY.get() + 1);
@@ -307,6 +368,11 @@ impl Store {
                     .written(self.health.try_get_untracked().unwrap_or(Health { local: in_local, mirror: false }));
             }
             match meets {
+                // Deleted elsewhere while it was changed here: what was changed stays, as the write after that one.
+                Some(Meets::Parted(theirs)) if theirs.is_gone() => {
+                    kept.update_untracked(|kept| kept.outlive(*theirs));
+                    return self.changed(&id);
+                }
                 Some(Meets::Parted(theirs)) => return self.part_from(kept, Ok(*theirs)),
                 Some(Meets::Aside(why)) => {
                     let text = local::job(&id).unwrap_or_default();
@@ -344,6 +410,7 @@ impl Store {
             jobs.insert(new_id.clone(), ArcRwSignal::new(ours));
             if theirs.is_err() {
                 jobs.remove(&id);
+                shelf::forget(&id);
             }
         });
         match theirs {
@@ -366,11 +433,20 @@ impl Store {
         if CHANGED.with(|changed| changed.borrow().contains(id)) {
             return;
         }
+        self.open(id);
         match self.jobs.with_untracked(|jobs| jobs.get(id).cloned()) {
+            // Deleted there at the moment when it was changed here.
+            Some(kept)
+                if theirs.is_gone() && TAB.with(|tab| !theirs.writes.has_all_of(tab, &kept.get_untracked().base.1)) =>
+            {
+                kept.update_untracked(|kept| kept.outlive(theirs));
+                self.changed(id);
+            }
             // Both wrote at the same moment, and theirs came to lie over ours.
             Some(kept) if TAB.with(|tab| !theirs.writes.has_all_of(tab, &kept.get_untracked().base.1)) => {
                 self.part_from(kept, Ok(theirs));
             }
+            _ if theirs.is_gone() => self.drop_from_memory(id),
             Some(kept) => kept.set(theirs.into()),
             None => self.jobs.update(|jobs| {
                 jobs.insert(id.to_string(), ArcRwSignal::new(theirs.into()));

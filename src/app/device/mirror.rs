@@ -56,4 +56,12 @@ impl Mirror {
         transaction.commit()?.await?;
         Ok(if writes { Meets::Older } else { meets })
     }
+
+    /// Removes what lies under a key; done when the browser has committed it.
+    pub async fn remove(&self, key: &str) -> Result<(), Error> {
+        let transaction = self.0.transaction(&[STORE], TransactionMode::ReadWrite)?;
+        transaction.object_store(STORE)?.delete(JsValue::from_str(key))?.await?;
+        transaction.commit()?.await?;
+        Ok(())
+    }
 }

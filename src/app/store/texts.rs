@@ -2,6 +2,7 @@
 
 use super::{Aside, CHANGED, Health, Kept, MIRROR, Store, TAB, UNDER_WAY};
 use crate::app::device::{clock, local};
+use crate::app::shelf;
 use crate::core::job::Moment;
 use crate::core::job::stored::{self, Stored};
 use leptos::prelude::*;
@@ -10,6 +11,7 @@ impl Store {
     /// The text of every job and every text that is set aside, by key. What is typed this moment is in it.
     pub fn texts(self) -> Vec<(String, String)> {
         self.flush();
+        self.open_all();
         let text = |kept: &Kept| Stored {
             rev: kept.rev,
             saved_at: clock::now(),
@@ -29,10 +31,9 @@ impl Store {
 
     /// Key, revision and beginning of each job of one's own. Reading it follows every change.
     pub fn revisions(self) -> Vec<(String, u64, Moment)> {
-        let own = |(key, kept): (&String, &ArcRwSignal<Kept>)| {
-            kept.with(|kept| (!kept.job.demo).then(|| (key.clone(), kept.rev, kept.job.begun)))
-        };
-        self.jobs.with(|jobs| jobs.iter().filter_map(own).collect())
+        let briefs = self.briefs();
+        let own = briefs.iter().filter(|brief| !brief.demo);
+        own.filter_map(|brief| Some((brief.id.clone(), shelf::revision(&brief.id)?, brief.begun))).collect()
     }
 
     /// Takes a text in under a key, as it is, and keeps it in both stores. What is there under the key is replaced: the
@@ -58,6 +59,7 @@ impl Store {
     }
 
     fn take_job(self, key: &str, stored: Stored) {
+        self.open(key);
         match self.jobs.with_untracked(|jobs| jobs.get(key).cloned()) {
             Some(kept) => kept.set(stored.into()),
             None => self.jobs.update(|jobs| {

@@ -3,6 +3,7 @@
 pub mod assess;
 pub mod backup;
 pub mod bank;
+pub mod brief;
 pub mod bus;
 pub mod check;
 pub mod checklist;
@@ -37,7 +38,7 @@ use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// A point in time: milliseconds since the start of 1970, UTC.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Moment(pub i64);
 
@@ -176,6 +177,17 @@ impl Job {
     /// Everything that follows from the job at this site.
     pub fn assess(&self, site: &Site) -> Assessment {
         assess::assess_all(site, &self.observations, &self.bank)
+    }
+
+    /// A copy to be kept beside it: without its key, and without the photos, which are kept once.
+    pub fn copy(&self) -> Job {
+        Job { id: String::new(), archived: false, photos: Vec::new(), ..self.clone() }
+    }
+
+    /// A job at the same site, on which nothing was done yet.
+    pub fn copy_of_site(&self) -> Job {
+        let lists = self.lists.iter().filter(|taken| taken.own.is_some()).cloned().collect();
+        Job { demo: self.demo, site: self.site.clone(), people: self.people.clone(), lists, ..Job::default() }
     }
 
     /// The observation that counts for a subject: the last one, unless it was withdrawn.

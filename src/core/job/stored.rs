@@ -63,6 +63,27 @@ impl Stored {
     }
 }
 
+/// In an envelope: the job was deleted.
+const GONE: &str = "gone";
+
+impl Stored {
+    /// What is kept in place of a job that was deleted after this was read: one more write of it, with nothing in it.
+    ///
+    /// To take a text out of two stores is two steps, and a browser may be killed between them: then the job would come
+    /// back out of the other store. As a write it is the newer of the two, and an edit made at the same moment in
+    /// another tab parts from it like from any other write, and is kept.
+    pub fn gone(id: &str, rev: u64, writes: &Lineage, tab: &str, at: Moment) -> Stored {
+        let job = Job { id: id.to_string(), ..Job::default() };
+        let rest = Map::from_iter([(GONE.to_string(), true.into())]);
+        Stored { rev: rev + 1, saved_at: at, writes: writes.then(tab), job, rest }
+    }
+
+    /// Was the job deleted?
+    pub fn is_gone(&self) -> bool {
+        self.rest.get(GONE).and_then(Value::as_bool) == Some(true)
+    }
+}
+
 /// Reads a kept text.
 pub fn open(text: &str) -> Result<Stored, SetAside> {
     let Ok(Value::Object(whole)) = serde_json::from_str(text) else { return Err(SetAside::Broken) };
@@ -208,6 +229,22 @@ mod tests {
         assert_eq!(newer(Some(new.text()), Some(old.text())), Some(new.text()));
         assert_eq!(meets(Some(&old.text()), &new), Meets::Older);
         assert_eq!(parted(&old.text(), &new.text()), None);
+    }
+
+    #[test]
+    fn a_deleted_job_stays_deleted_whichever_store_knows_of_it() {
+        let job = stored(3);
+        let gone = Stored::gone("a1", job.rev, &job.writes, "tab", Moment(9));
+        assert!(gone.is_gone() && !job.is_gone());
+        assert_eq!(open(&gone.text()), Ok(gone.clone()));
+        for (one, other) in [(job.text(), gone.text()), (gone.text(), job.text())] {
+            assert_eq!(newer(Some(one.clone()), Some(other.clone())), Some(gone.text()));
+            assert_eq!(parted(&one, &other), None);
+        }
+        // What another tab wrote at the same moment is a job of its own.
+        let edit = Job { notes: "more".into(), ..job.job.clone() };
+        let edited = Stored { rev: 4, writes: job.writes.then("other"), job: edit, ..job };
+        assert_eq!(parted(&gone.text(), &edited.text()), Some(edited));
     }
 
     #[test]

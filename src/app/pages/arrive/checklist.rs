@@ -2,7 +2,7 @@
 
 use crate::app::device::{address, clock};
 use crate::app::frame::App;
-use crate::app::pages::jobs::name_of;
+use crate::app::pages::jobs::name_in_brief;
 use crate::app::parts::choice::{Choice, Row};
 use crate::app::parts::field::no_error;
 use crate::app::parts::head::Head;
@@ -35,9 +35,11 @@ pub fn arrived(app: App, taken: Taken, observations: Vec<Observation>) -> AnyVie
         let lines = lines.into_iter().map(|line| view! { <li>{line}</li> }).collect_view();
         view! { <ul>{lines}</ul> }
     });
-    let open: Vec<Job> = app.store.all().into_iter().filter(|job| !job.archived).take(MOST).collect();
-    let chosen = RwSignal::new(Some(open.first().map_or(String::new(), |job| job.id.clone())));
-    let mut rows: Vec<Row> = open.iter().map(|job| Row::new(job.id.clone(), name_of(app, job), "")).collect();
+    let briefs = app.store.briefs();
+    let open: Vec<_> = briefs.iter().filter(|brief| !brief.archived).take(MOST).collect();
+    let chosen = RwSignal::new(Some(open.first().map_or(String::new(), |brief| brief.id.clone())));
+    let mut rows: Vec<Row> =
+        open.iter().map(|brief| Row::new(brief.id.clone(), name_in_brief(app, brief), "")).collect();
     rows.push(Row::new("", app.word(w::ARRIVE_LIST_NEW_JOB), ""));
     let answers = app.speaker().fill(w::ARRIVE_LIST_ANSWERS, &[("n", Arg::Count(observations.len() as u32))]);
     let add = move |_| {

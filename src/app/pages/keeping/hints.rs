@@ -6,14 +6,26 @@ use crate::app::keeping;
 use crate::app::screen::Screen;
 use crate::content::words as w;
 use leptos::prelude::*;
+use std::time::Duration;
+
+/// When a list that was opened has long come to rest.
+const LATER: Duration = Duration::from_millis(1500);
 
 /// A quiet line when the latest work is in no backup for long.
 #[component]
 pub fn BackupDue() -> impl IntoView {
     let app = app();
+    // To know it every job is looked into: not before the list is there.
+    let is_there = RwSignal::new(false);
+    set_timeout(
+        move || {
+            is_there.try_set(true);
+        },
+        LATER,
+    );
     move || {
         app.store.backed_up.track();
-        keeping::due(app.store).now.then(|| {
+        (is_there.get() && keeping::due(app.store).now).then(|| {
             view! {
                 <div class="notice notice-quiet">
                     <p>{app.word(w::KEEPING_DUE)}</p>
@@ -32,7 +44,7 @@ pub fn IosHint(
     when_needed: bool,
 ) -> impl IntoView {
     let app = app();
-    let own = move || app.store.all().iter().any(|job| !job.demo);
+    let own = move || app.store.briefs().iter().any(|brief| !brief.demo);
     let here = place();
     move || {
         let word = match here {

@@ -242,7 +242,7 @@ fn read(hand: Hand, item: &Item<'static>, kind: Kind) {
             hand.change(|job| {
                 job.pending.remove(&pending);
             });
-            request_animation_frame(|| page::show_first(".item-card .finding, .item-card"));
+            request_animation_frame(|| page::show_first(".item-card > .field, .item-card"));
         }
         Err(why) => {
             hand.error.set(Some(app.speaker().unreadable(&why)));

@@ -4,7 +4,7 @@ use super::{Ground, said, title_of};
 use crate::app::device::{address, clock};
 use crate::app::frame::app;
 use crate::app::pages::entries::once_with_job;
-use crate::app::pages::jobs::name_of;
+use crate::app::pages::jobs::{name_in_brief, name_of};
 use crate::app::parts::badge::Badge;
 use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
@@ -20,7 +20,7 @@ pub fn Lists(id: String) -> impl IntoView {
     once_with_job(&id.clone(), move |job| {
         let back = name_of(app, &job);
         let ground = Ground::of(&id);
-        let (used, free, make) = (id.clone(), id.clone(), id.clone());
+        let (used, free, make, others) = (id.clone(), id.clone(), id.clone(), id.clone());
         view! {
             <div class="page page-lists">
                 <Head title=app.word(w::LISTS_TITLE) back/>
@@ -35,6 +35,7 @@ pub fn Lists(id: String) -> impl IntoView {
                         app.store.change(&make, |job| job.take_up(taken, clock::now()));
                         address::go(&Screen::ListEdit(make.clone(), key));
                     }>{app.word(w::LISTS_MAKE)}</button>
+                    {move || ground.with(|ground| of_others(&others, ground))}
                 </section>
             </div>
         }
@@ -120,4 +121,43 @@ fn to_take_up(id: &str, ground: &Ground) -> Option<AnyView> {
         .into_any()
     };
     Some(view! { <section><h2>{app.word(w::LISTS_TAKE_UP)}</h2>{body}</section> }.into_any())
+}
+
+/// Lists that a person made in other jobs on this phone, each once.
+fn of_others(id: &str, ground: &Ground) -> Option<AnyView> {
+    let app = app();
+    let mut known: Vec<String> = ground.job.lists.iter().map(|taken| taken.key.clone()).collect();
+    let mut rows = Vec::new();
+    for brief in untrack(|| app.store.briefs()).iter().filter(|brief| brief.id != id) {
+        for (key, title) in &brief.own_lists {
+            if !known.contains(key) {
+                known.push(key.clone());
+                rows.push(of_other(id.to_string(), brief.id.clone(), key.clone(), title, name_in_brief(app, brief)));
+            }
+        }
+    }
+    (!rows.is_empty()).then(|| view! { <h3>{app.word(w::LISTS_OTHERS)}</h3><ul class="rows">{rows}</ul> }.into_any())
+}
+
+fn of_other(id: String, from: String, key: String, title: &str, name: String) -> impl IntoView + use<> {
+    let app = app();
+    let take = move |_| {
+        let Some(kept) = app.store.job(&from) else { return };
+        let taken = kept.with_untracked(|kept| kept.job.lists.iter().find(|taken| taken.key == key).cloned());
+        if let Some(taken) = taken {
+            app.store.change(&id, |job| job.take_up(taken, clock::now()));
+            address::go(&Screen::List(id.clone(), key.clone()));
+        }
+    };
+    view! {
+        <li>
+            <button type="button" class="job-row" on:click=take>
+                <span class="row-words">
+                    <span class="row-title">{title_of(app, title)}</span>
+                    <span class="row-about">{name}</span>
+                </span>
+                {icon(Icon::Go)}
+            </button>
+        </li>
+    }
 }
