@@ -33,6 +33,15 @@ pub struct Kept {
     rest: Map<String, Value>,
 }
 
+impl Kept {
+    /// Whether this job has all in it that lies there: it was read, or written by this tab; or a full store did not take
+    /// what came after it.
+    fn has(&self, there: &Stored) -> bool {
+        let (rev, writes) = &self.base;
+        if there.writes.is_empty() { *rev == there.rev } else { writes.has_last_of(&there.writes) }
+    }
+}
+
 impl From<Stored> for Kept {
     fn from(stored: Stored) -> Kept {
         let Stored { rev, writes, job, rest, .. } = stored;
@@ -256,7 +265,7 @@ impl Store {
         let Some(kept) = self.jobs.try_with_untracked(|jobs| jobs.get(id).cloned()).flatten() else { return };
         let there = local::job(id).map(|text| stored::open(&text).map_err(|why| Aside { key: id.into(), why, text }));
         match there {
-            Some(Ok(there)) if kept.with_untracked(|kept| kept.base != (there.rev, there.writes.clone())) => {
+            Some(Ok(there)) if kept.with_untracked(|kept| !kept.has(&there)) => {
                 return self.part_from(kept, Ok(there));
             }
             Some(Err(unreadable)) => return self.part_from(kept, Err(unreadable)),
