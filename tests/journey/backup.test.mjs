@@ -64,7 +64,7 @@ test("a backup brings all jobs to another phone, and a second time changes nothi
   await untilDrawn(page);
   const { name, path } = await backup(page);
   assert.match(name, /^sixty-ohms-backup-\d{4}-\d\d-\d\d\.json$/);
-  await page.getByText("every job of your own is in it as it is now").waitFor();
+  await page.getByText("Every job of your own is in it as it is now").waitFor();
   const file = JSON.parse(readFileSync(path, "utf8"));
   assert.equal(file.jobs.find((one) => one.key === job).stored.job.notes, "second lead is taped\n– not clipped");
   assert.deepEqual(file.set_aside, [{ key: "torn", text: '{"v":2,"rev":1' }]);
@@ -185,7 +185,7 @@ test("the share sheet gets the backup as text, and a refusal is told", async (t)
   await page.getByText("Handed over.").waitFor();
   const [text] = await page.evaluate(() => window.given);
   assert.equal(JSON.parse(text).jobs[0].key, job);
-  await page.getByText("every job of your own is in it as it is now").waitFor();
+  await page.getByText("Every job of your own is in it as it is now").waitFor();
 });
 
 test("the browser is asked once to keep what is stored, for a job of one's own, and its answer is said", async (t) => {
@@ -233,7 +233,7 @@ test("a backup is called for after three jobs or a week, and the clock may be se
   await toJobs();
   await due.waitFor();
   await backup(page);
-  await page.getByText("every job of your own is in it").waitFor();
+  await page.getByText("Every job of your own is in it").waitFor();
   await toJobs();
   assert.equal(await due.count(), 0, "all are in a backup");
   // Eight days later one of them changes; then the clock is set back by a year.

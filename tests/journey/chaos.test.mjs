@@ -136,6 +136,35 @@ test("a store that is full: said at once, work goes on, the file is offered, and
   assert.ok((await notes(page)).every((text) => text === `${long} and more`));
 });
 
+test("one of two stores full: said once, and when the browser has closed the database it is opened anew", async (t) => {
+  const site = await Site.start(t);
+  const browser = await openBrowser(t);
+  await browser.addInitScript(refusePuts);
+  const page = await visit(browser, site.url);
+  await openDemo(page, "Lark");
+  await touch(page, "Notes");
+  const notesField = "Notes for the next person";
+  await type(page, notesField, "in both");
+  await page.locator('.kept[data-kept="kept"]').waitFor();
+  await page.evaluate(() => { window.noRoom = true; });
+  await type(page, notesField, "in one");
+  await page.locator('.kept[data-kept="in-one"]').waitFor();
+  await page.getByText("One of the two stores takes nothing").waitFor();
+  await bar(page).getByRole("button", { name: "Close" }).click();
+  await type(page, notesField, "still in one");
+  await page.waitForTimeout(800);
+  assert.equal(await bar(page).count(), 0, "it was said");
+  assert.equal(await page.locator(".kept").getAttribute("data-kept"), "in-one");
+  // What a browser does with a database that it could not write: it closes it. Here another page has it closed.
+  const other = await browser.newPage();
+  await other.goto(`${site.url}manifest.webmanifest`);
+  await other.evaluate(() => new Promise((done) => { indexedDB.deleteDatabase("ohms").onsuccess = done; }));
+  await page.evaluate(() => { window.noRoom = false; });
+  await type(page, notesField, "in both again");
+  await page.locator('.kept[data-kept="kept"]').waitFor();
+  assert.deepEqual(await notes(page), ["in both again", "in both again"]);
+});
+
 test("storage switched off: said at once, work goes on in the memory, the file is offered", async (t) => {
   const site = await Site.start(t);
   const browser = await openBrowser(t, undefined, { serviceWorkers: "block" });

@@ -5,7 +5,7 @@ import { test } from "node:test";
 import { onScreen, openCard, openDemo } from "./app.mjs";
 import { Site, axe, openBrowser, troubles, visit } from "./lib.mjs";
 
-const PLAIN = ["#/", "#/jobs", "#/measure", "#/measure/ohms", "#/measure/volts", "#/measure/length", "#/measure/profile", "#/measure/rs485", "#/measure/pins", "#/measure/capture", "#/measure/bank", "#/measure/rest", "#/measure/join", "#/measure/sharing", "#/find", "#/alarms", "#/alarms/short-circuit", "#/read", "#/read/why-two-terminators", "#/about", "#/parts", "#/nowhere", "#/job/none"];
+const PLAIN = ["#/", "#/jobs", "#/measure", "#/measure/ohms", "#/measure/volts", "#/measure/length", "#/measure/profile", "#/measure/rs485", "#/measure/pins", "#/measure/capture", "#/measure/bank", "#/measure/rest", "#/measure/join", "#/measure/sharing", "#/find", "#/alarms", "#/alarms/short-circuit", "#/read", "#/read/why-two-terminators", "#/about", "#/keeping", "#/parts", "#/nowhere", "#/job/none"];
 
 async function go(page, hash) {
   await page.evaluate((hash) => { location.hash = hash; }, hash);
@@ -34,7 +34,7 @@ for (const colorScheme of ["light", "dark"]) {
     const trouble = troubles(page);
     await openDemo(page, "Lark");
     const job = page.url().match(/#\/job\/([^/]+)/)[1];
-    const ofJob = ["", "/site", "/site/name", "/site/modules", "/site/monitor", "/site/leads", "/site/terminators", "/site/chargers", "/bank", "/record", "/notes", "/ohms", "/profile", "/find", "/card/take-along", "/card/link.1", "/card/terminator.bank", "/card/reach-pins", "/card/volts", "/card/ohms", "/card/charge", "/card/current", "/card/none"];
+    const ofJob = ["", "/site", "/site/name", "/site/modules", "/site/monitor", "/site/leads", "/site/terminators", "/site/chargers", "/bank", "/record", "/notes", "/photos", "/ohms", "/profile", "/find", "/card/take-along", "/card/link.1", "/card/terminator.bank", "/card/reach-pins", "/card/volts", "/card/ohms", "/card/charge", "/card/current", "/card/none"];
     for (const hash of [...PLAIN, ...ofJob.map((rest) => `#/job/${job}${rest}`)]) {
       for (const [width, height] of [[390, 844], [360, 640], [1280, 800]]) {
         await page.setViewportSize({ width, height });
