@@ -102,12 +102,13 @@ fn Notices() -> impl IntoView {
         app.store.trouble.get().map(|trouble| {
             let word = match trouble {
                 Trouble::NothingKept => w::KEPT_FAILED,
+                Trouble::HalfKept => w::KEPT_HALF,
                 Trouble::OtherTab => w::KEPT_CONFLICT,
             };
             view! {
                 <div class="notice notice-trouble" role="alert">
                     <p>{app.word(word)}</p>
-                    {(trouble == Trouble::NothingKept).then(|| view! { <SaveNow/> })}
+                    {(trouble != Trouble::OtherTab).then(|| view! { <SaveNow/> })}
                     <button type="button" class="quiet" on:click=move |_| app.store.trouble.set(None)>
                         {app.word(w::FRAME_CLOSE)}
                     </button>

@@ -51,7 +51,8 @@ pub async fn make(store: Store) -> Option<Made> {
     }
     pieces.push(backup::TAIL);
     let file = pieces.done(format!("sixty-ohms-backup-{}.json", today()), "application/json")?;
-    Some(Made { file, jobs: texts.len() as u32, photos, without, last })
+    let aside = store.aside.with_untracked(Vec::len);
+    Some(Made { file, jobs: (texts.len() - aside) as u32, photos, without, last })
 }
 
 impl Made {

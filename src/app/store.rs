@@ -48,6 +48,13 @@ impl Kept {
         self.rev = self.rev.max(gone.rev + 1);
         self.base = (gone.rev, gone.writes);
     }
+
+    /// Whether this job has all in it that lies there: it was read, or written by this tab; or a full store did not take
+    /// what came after it.
+    fn has(&self, there: &Stored) -> bool {
+        let (rev, writes) = &self.base;
+        if there.writes.is_empty() { *rev == there.rev } else { writes.has_last_of(&there.writes) }
+    }
 }
 
 impl From<Stored> for Kept {
@@ -69,6 +76,8 @@ pub struct Aside {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Trouble {
     NothingKept,
+    /// Only the store that a killed browser may lose takes anything.
+    HalfKept,
     OtherTab,
 }
 
@@ -112,6 +121,7 @@ thread_local! {
     /// Writes that the second store has not confirmed yet.
     static UNDER_WAY: Cell<u32> = const { Cell::new(0) };
     static INDEX_TURN: Cell<u32> = const { Cell::new(0) };
+    static HALF_TOLD: Cell<bool> = const { Cell::new(false) };
     static MIRROR: RefCell<Option<Rc<Mirror>>> = const { RefCell::new(None) };
     static CHANGED: RefCell<BTreeSet<String>> = const { RefCell::new(BTreeSet::new()) };
     /// This tab's name in what it writes.
@@ -126,12 +136,24 @@ fn keep_local(id: &str, text: &str) -> bool {
     }
 }
 
+/// The second store, if it was there at the start.
+fn opened() -> Option<Rc<Mirror>> {
+    MIRROR.with(|slot| slot.borrow().clone())
+}
+
 /// Keeps a job in the second store; None where the store does not take it. Where another tab has written there at the
 /// same moment, that tab learns of it through the first store and gives way: it is waited for a little.
 async fn mirror(id: &str, mine: &Stored, over_parted: bool) -> Option<Meets> {
-    let mirror = MIRROR.with(|slot| slot.borrow().clone())?;
     for wait in [100, 300, 1000, 0] {
-        let meets = mirror.keep(id, mine, over_parted).await.ok()?;
+        let meets = match opened()?.keep(id, mine, over_parted).await {
+            Ok(meets) => meets,
+            // A browser closes a database when the disk was full, or when it stood in the background: open it anew.
+            Err(_) => {
+                let again = Mirror::open().await.map(Rc::new)?;
+                MIRROR.with(|slot| *slot.borrow_mut() = Some(again.clone()));
+                again.keep(id, mine, over_parted).await.ok()?
+            }
+        };
         if wait == 0 || !matches!(meets, Meets::Parted(_)) {
             return Some(meets);
         }
@@ -335,7 +357,7 @@ impl Store {
         match there {
             // Deleted by another tab while it was changed here: what was changed stays, as the write after that one.
             Some(Ok(there)) if there.is_gone() => kept.update_untracked(|kept| kept.outlive(there)),
-            Some(Ok(there)) if kept.with_untracked(|kept| kept.base != (there.rev, there.writes.clone())) => {
+            Some(Ok(there)) if kept.with_untracked(|kept| !kept.has(&there)) => {
                 return self.part_from(kept, Ok(there));
             }
             Some(Err(unreadable)) => return self.part_from(kept, Err(unreadable)),
@@ -386,10 +408,18 @@ impl Store {
 
     /// Says how the last write went, when nothing waits to be written after it.
     fn written(self, health: Health) {
-        let trouble = (!health.local && !health.mirror).then_some(Trouble::NothingKept);
-        if trouble.is_some() || self.trouble.try_get_untracked() == Some(Some(Trouble::NothingKept)) {
-            self.trouble.try_set(trouble);
-        }
+        let shown = self.trouble.try_get_untracked().flatten();
+        let of_keeping = matches!(shown, Some(Trouble::NothingKept | Trouble::HalfKept));
+        match health {
+            Health { local: false, mirror: false } => self.trouble.try_set(Some(Trouble::NothingKept)),
+            Health { mirror: true, .. } => {
+                HALF_TOLD.set(false);
+                if of_keeping { self.trouble.try_set(None) } else { None }
+            }
+            // Told once: who has closed it knows, and the mark goes on saying it.
+            _ if !HALF_TOLD.replace(true) || of_keeping => self.trouble.try_set(Some(Trouble::HalfKept)),
+            _ => None,
+        };
         self.health.try_set(health);
         if UNDER_WAY.get() == 0 && CHANGED.with(|changed| changed.borrow().is_empty()) {
             self.mark.try_set(match health {

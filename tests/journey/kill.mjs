@@ -60,9 +60,9 @@ const FIREFOX_SETTINGS = {
 };
 
 /** Firefox with a profile folder, as { page(), kill() }: driven over WebDriver BiDi, without a driver between. */
-export async function ownFirefox(profile) {
+export async function ownFirefox(profile, settings = {}) {
   const puppeteer = require("puppeteer-core");
-  const lines = Object.entries(FIREFOX_SETTINGS).map(([name, value]) => `user_pref(${JSON.stringify(name)}, ${JSON.stringify(value)});`);
+  const lines = Object.entries({ ...FIREFOX_SETTINGS, ...settings }).map(([name, value]) => `user_pref(${JSON.stringify(name)}, ${JSON.stringify(value)});`);
   writeFileSync(join(profile, "user.js"), lines.join("\n"));
   const args = ["--headless", "--no-remote", "--remote-debugging-port=0", "--profile", profile];
   const { address, kill } = await started(FIREFOX, args, /WebDriver BiDi listening on (ws:\S+)/);

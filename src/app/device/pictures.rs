@@ -30,14 +30,17 @@ async fn database() -> Option<Rc<Database>> {
 
 /// Keeps a picture. False when it is only in the memory.
 pub async fn keep(key: &str, jpeg: &[u8]) -> bool {
-    let kept = match database().await {
-        Some(database) => put(&database, key, jpeg).await.is_ok(),
-        None => false,
-    };
-    if !kept {
-        NOT_KEPT.with_borrow_mut(|all| all.insert(key.into(), jpeg.into()));
+    for _ in 0..2 {
+        if let Some(database) = database().await
+            && put(&database, key, jpeg).await.is_ok()
+        {
+            return true;
+        }
+        // A browser closes a database when the disk was full: open it anew.
+        OPENED.set(None);
     }
-    kept
+    NOT_KEPT.with_borrow_mut(|all| all.insert(key.into(), jpeg.into()));
+    false
 }
 
 async fn put(database: &Database, key: &str, jpeg: &[u8]) -> Result<(), Error> {

@@ -2,7 +2,7 @@
 
 use crate::app::frame::app;
 use crate::app::parts::icon::{Icon, icon};
-use crate::app::screen::Destination;
+use crate::app::screen::{Destination, Screen};
 use crate::app::store::Mark;
 use crate::content::words as w;
 use leptos::prelude::*;
@@ -12,7 +12,8 @@ use leptos::prelude::*;
 #[component]
 pub fn KeptMark() -> impl IntoView {
     let app = app();
-    let of_job = app.screen.get_untracked().destination() == Some(Destination::Jobs);
+    let screen = app.screen.get_untracked();
+    let of_job = screen.destination() == Some(Destination::Jobs) && !matches!(screen, Screen::Jobs | Screen::Keeping);
     move || {
         let mark = app.store.mark.get();
         let (key, drawn, word) = match mark {

@@ -1,6 +1,6 @@
 //! The jobs as texts: for a backup out of the memory, whatever the stores say, and for taking a backup in.
 
-use super::{Aside, CHANGED, Health, Kept, MIRROR, Store, TAB, UNDER_WAY};
+use super::{Aside, CHANGED, Health, Kept, Store, TAB, UNDER_WAY, opened};
 use crate::app::device::{clock, local};
 use crate::app::shelf;
 use crate::core::job::Moment;
@@ -48,8 +48,7 @@ impl Store {
         UNDER_WAY.set(UNDER_WAY.get() + 1);
         let key = key.to_string();
         leptos::task::spawn_local(async move {
-            let mirror = MIRROR.with(|slot| slot.borrow().clone());
-            let in_mirror = match mirror {
+            let in_mirror = match opened() {
                 Some(mirror) => mirror.put(&key, &text).await.is_ok(),
                 None => false,
             };

@@ -1,5 +1,6 @@
 //! Making a backup, and handing it over.
 
+use crate::app::device::clock;
 use crate::app::frame::{App, app};
 use crate::app::keeping::{self, Made};
 use crate::content::format::number;
@@ -46,13 +47,36 @@ pub fn Give() -> impl IntoView {
     view! {
         <section class="next keep-backup" aria-labelledby="backup">
             <h2 id="backup">{app.word(w::KEEPING_BACKUP)}</h2>
-            <p class="hint">
-                {app.word(w::KEEPING_BACKUP_ABOUT)}" "
-                <a href="./schema/backup.schema.json">{app.word(w::KEEPING_BACKUP_SHAPE)}</a>
-            </p>
+            <p class="hint">{app.word(w::KEEPING_BACKUP_ABOUT)}</p>
+            <dl class="facts">
+                <div>
+                    <dt>{app.word(w::KEEPING_LAST)}</dt>
+                    <dd>{move || last_lines(app).into_iter().map(|line| view! { <span>{line}</span> }).collect_view()}</dd>
+                </div>
+            </dl>
             {body}
+            <a class="shape" href="./schema/backup.schema.json">{app.word(w::KEEPING_BACKUP_SHAPE)}</a>
         </section>
     }
+}
+
+/// When the last backup left the app, and what has changed since.
+fn last_lines(app: App) -> Vec<String> {
+    app.store.backed_up.track();
+    let due = keeping::due(app.store);
+    let last = keeping::last();
+    let when = match &last {
+        Some(last) => clock::say(last.at),
+        None => app.word(w::KEEPING_LAST_NEVER).to_string(),
+    };
+    let count = [("n", Arg::Count(due.changed))];
+    let since = match (due.changed, &last) {
+        (0, None) => return vec![when],
+        (0, Some(_)) => app.word(w::KEEPING_LAST_WHOLE).to_string(),
+        (_, None) => app.speaker().fill(w::KEEPING_LAST_UNKEPT, &count),
+        (_, Some(_)) => app.speaker().fill(w::KEEPING_LAST_CHANGED, &count),
+    };
+    vec![when, since]
 }
 
 fn handing(app: App, made: Made) -> impl IntoView {

@@ -5,8 +5,8 @@ mod give;
 pub mod hints;
 pub mod table;
 
+use crate::app::device::page;
 use crate::app::device::persist::{self, Promise};
-use crate::app::device::{clock, page};
 use crate::app::frame::{App, app};
 use crate::app::keeping;
 use crate::app::parts::go_row::go_row;
@@ -32,10 +32,11 @@ pub fn Keeping() -> impl IntoView {
             <Head title=app.word(w::KEEPING_TITLE) back=app.word(w::JOBS_TITLE)/>
             <p class="lead">{app.word(w::KEEPING_LEAD)}</p>
             <IosHint/>
-            <Stand/>
             <Give/>
             <Bring/>
             <ul class="rows">{go_row(&Screen::TakeIn, app.word(w::ARRIVE_TITLE), app.word(w::ARRIVE_ABOUT))}</ul>
+            <h2>{app.word(w::KEEPING_STAND)}</h2>
+            <Stand/>
             <h2>{app.word(w::KEEPING_TABLES)}</h2>
             <p class="hint">{app.word(w::KEEPING_TABLES_ABOUT)}</p>
             <TableButton word=w::KEEPING_TABLE_ALL/>
@@ -65,19 +66,23 @@ fn Stand() -> impl IntoView {
     view! {
         <dl class="facts">
             {fact(app.word(w::KEEPING_JOBS), move || jobs_lines(app))}
-            {fact(app.word(w::KEEPING_LAST), move || last_lines(app))}
             {fact(app.word(w::KEEPING_STORES), move || vec![stores_line(app)])}
-            {fact(app.word(w::KEEPING_PROMISE), move || vec![promise.get().map_or(String::new(), |promise| promise_line(app, promise))])}
+            <div>
+                <dt>{app.word(w::KEEPING_PROMISE)}</dt>
+                <dd>
+                    <span>{move || promise.get().map(|promise| promise_line(app, promise))}</span>
+                    {move || refused().then(|| view! {
+                        <button type="button" class="quiet" on:click=move |_| {
+                            spawn_local(async move {
+                                persist::ask().await;
+                                look();
+                            });
+                        }>{app.word(w::KEEPING_PROMISE_ASK)}</button>
+                    })}
+                </dd>
+            </div>
             {fact(app.word(w::KEEPING_ROOM), move || vec![room.get().unwrap_or_default()])}
         </dl>
-        {move || refused().then(|| view! {
-            <button type="button" class="quiet" on:click=move |_| {
-                spawn_local(async move {
-                    persist::ask().await;
-                    look();
-                });
-            }>{app.word(w::KEEPING_PROMISE_ASK)}</button>
-        })}
         <p class="small">{app.word(w::KEEPING_PRIVATE)}</p>
     }
 }
@@ -92,10 +97,13 @@ fn jobs_lines(app: App) -> Vec<String> {
     let demos = jobs.iter().filter(|job| job.demo).count() as u32;
     let own = jobs.len() as u32 - demos;
     let photos = jobs.iter().map(|job| job.photos.len() as u32).sum();
-    let counted = app.speaker().fill(w::KEEPING_JOBS_LINE, &[("own", Arg::Count(own)), ("demos", Arg::Count(demos))]);
-    let mut lines = vec![counted];
+    let line = |word, count| app.speaker().fill(word, &[("n", Arg::Count(count))]);
+    let mut lines = vec![line(w::KEEPING_JOBS_LINE, own)];
+    if demos > 0 {
+        lines.push(line(w::KEEPING_DEMOS_LINE, demos));
+    }
     if photos > 0 {
-        lines.push(app.speaker().fill(w::KEEPING_PHOTOS_LINE, &[("n", Arg::Count(photos))]));
+        lines.push(line(w::KEEPING_PHOTOS_LINE, photos));
     }
     lines
 }
@@ -125,24 +133,6 @@ async fn room_line(app: App) -> String {
     let style = app.speaker().style;
     let (used, of) = (number(room.used / 1e6, 1, style), number(room.of / 1e9, 1, style));
     app.speaker().fill(w::KEEPING_ROOM_LINE, &[("used", Arg::Name(used)), ("of", Arg::Name(of))])
-}
-
-fn last_lines(app: App) -> Vec<String> {
-    app.store.backed_up.track();
-    let due = keeping::due(app.store);
-    let last = keeping::last();
-    let when = match &last {
-        Some(last) => clock::say(last.at),
-        None => app.word(w::KEEPING_LAST_NEVER).to_string(),
-    };
-    let count = [("n", Arg::Count(due.changed))];
-    let since = match (due.changed, &last) {
-        (0, None) => return vec![when],
-        (0, Some(_)) => app.word(w::KEEPING_LAST_WHOLE).to_string(),
-        (_, None) => app.speaker().fill(w::KEEPING_LAST_UNKEPT, &count),
-        (_, Some(_)) => app.speaker().fill(w::KEEPING_LAST_CHANGED, &count),
-    };
-    vec![when, since]
 }
 
 /// Texts that are set aside, each to copy and to save as it lies.
