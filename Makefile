@@ -2,6 +2,7 @@
 # make test     set up what is missing, then every check and test
 # make build    the release app, in dist/
 # make hostile  ten million inputs to what reads links and records (HOSTILE=… for another number)
+# make chaos    each browser killed 500 times, after up to a minute (some four hours, both at once); make test does 25
 # make fleet    the fault finder on 10,000 simulated sites (an hour)
 # make bench    the speed of the sums, and the size of the app
 # make fmt      put the Rust code in order
@@ -12,7 +13,7 @@ PORT ?= 8060
 NATIVE := --no-default-features
 WASM := --target wasm32-unknown-unknown --lib --bin sixty-ohms
 
-.PHONY: setup setup-test build run test crosscheck fmt lint bench fleet hostile clean journeys
+.PHONY: setup setup-test build run test crosscheck fmt lint bench fleet hostile chaos clean journeys
 .NOTPARALLEL:
 
 setup:
@@ -59,6 +60,15 @@ fleet:
 # Minutes. A kind of input that panics, hangs or takes more than 16 MiB ends it.
 hostile:
 	cargo test --profile native $(NATIVE) --test hostile -- --include-ignored --nocapture
+
+# Seeds can be given: SEED=7 make chaos. The two run side by side: they wait most of the time.
+KILLS ?= 500
+LONGEST_MS ?= 60000
+SEED ?= 60
+chaos: setup-test build
+	node tests/journey/chaos.mjs chromium $(KILLS) $(LONGEST_MS) $(SEED) & one=$$!; \
+	node tests/journey/chaos.mjs firefox $(KILLS) $(LONGEST_MS) $(SEED); two=$$?; \
+	wait $$one && test $$two -eq 0
 
 bench: build
 	cargo bench $(NATIVE)

@@ -3,3 +3,6 @@
 pub mod app;
 pub mod content;
 pub mod core;
+
+#[cfg(test)]
+mod schema;

@@ -207,3 +207,28 @@ fn a_fault_finder_that_is_not_whole_is_named() {
         "its way out",
     );
 }
+
+#[test]
+fn a_checklist_that_is_not_whole_is_named() {
+    let ticks = "checklists/items/ticks.toml";
+    let readings = "checklists/items/readings.toml";
+    let yearly = "checklists/yearly.toml";
+    check("list-item", yearly, "\"dry-and-clean\"", "\"dry-and-claen\"", "there is no item");
+    check("list-twice", yearly, "\"dry-and-clean\"", "\"torque\", \"dry-and-clean\"", "is there twice");
+    check("list-part", yearly, "key = \"running\"", "key = \"runing\"", "has no words");
+    check("list-field", yearly, "fresh = true", "frehs = true", "unknown field");
+    check("item-words", ticks, "key = \"watched\"", "key = \"wached\"", "has no words");
+    check("item-source", ticks, "\"ti-can-termination\"", "\"ti-can-terminaton\"", "is not in sources.toml");
+    check("item-unsourced", readings, "sources = [\"iec-62620\"]", "", "names no source");
+    check("item-limits", readings, "low = 80, outer-low = 70", "low = 70, outer-low = 80", "are not in order");
+    check("item-none", readings, "high = 10, outer-high = 20", "", "names its limits");
+    check("item-quantity", readings, "{ kind = \"celsius\"", "{ kind = \"percent\"", "another quantity");
+    check("item-when", readings, "\"in-series\"", "\"in-siries\"", "unknown variant");
+    check("item-card", "checklists/items/shared.toml", "card = \"who-may\"", "card = \"who-my\"", "there is no step");
+    check("item-asks", "checklists/items/shared.toml", "card = \"who-may\"", "card = \"ohms\"", "asks for readings");
+    let words = "en/checklists.toml";
+    check("item-placeholder", words, "one type, one age", "{typ} type, one age", "nothing fills");
+    check("item-no-item", words, "[item.watched]", "[item.wached]", "there is no item");
+    check("item-why", words, "why = \"What is covered later", "why = \"\" # ", "its text or its why");
+    check("list-no-list", words, "[list.yearly]", "[list.yaerly]", "there is no list");
+}

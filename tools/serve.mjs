@@ -18,6 +18,7 @@ const TYPES = {
   ".png": "image/png",
   ".svg": "image/svg+xml",
   ".wasm": "application/wasm",
+  ".json": "application/json",
   ".webmanifest": "application/manifest+json",
 };
 const HASHED = /-[0-9a-f]{16}\.(css|js|wasm)$/;

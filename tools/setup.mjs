@@ -82,6 +82,7 @@ function debian() {
   };
   const missing = [
     ["chromium", () => versionOf(process.env.CHROMIUM || "/usr/bin/chromium")],
+    ["firefox-esr", () => versionOf(process.env.FIREFOX || "/usr/bin/firefox-esr")],
     ["poppler-utils", () => there("pdfinfo", "-v")],
     ["ngspice", () => there("ngspice", "--version")],
     ["zbar-tools", () => there("zbarimg", "--version")],

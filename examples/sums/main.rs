@@ -4,6 +4,7 @@
 mod bank;
 mod bus;
 mod finder;
+mod kept;
 mod read;
 mod signal;
 mod words;
@@ -21,7 +22,7 @@ pub struct Sum {
 }
 
 fn all() -> impl Iterator<Item = &'static Sum> {
-    [bus::SUMS, signal::SUMS, bank::SUMS, words::SUMS, finder::SUMS].into_iter().flatten()
+    [bus::SUMS, signal::SUMS, bank::SUMS, words::SUMS, finder::SUMS, kept::SUMS].into_iter().flatten()
 }
 
 fn main() {

@@ -1,6 +1,7 @@
 //! The frame around every screen: start, context, head, the four destinations at the thumb.
 
 use crate::app::device::{address, halt, look, offline, page};
+use crate::app::keeping;
 use crate::app::pages;
 use crate::app::parts::icon::{Icon, icon};
 use crate::app::screen::{Destination, Screen};
@@ -101,11 +102,13 @@ fn Notices() -> impl IntoView {
         app.store.trouble.get().map(|trouble| {
             let word = match trouble {
                 Trouble::NothingKept => w::KEPT_FAILED,
+                Trouble::HalfKept => w::KEPT_HALF,
                 Trouble::OtherTab => w::KEPT_CONFLICT,
             };
             view! {
                 <div class="notice notice-trouble" role="alert">
                     <p>{app.word(word)}</p>
+                    {(trouble != Trouble::OtherTab).then(|| view! { <SaveNow/> })}
                     <button type="button" class="quiet" on:click=move |_| app.store.trouble.set(None)>
                         {app.word(w::FRAME_CLOSE)}
                     </button>
@@ -127,6 +130,21 @@ fn Notices() -> impl IntoView {
         })
     };
     view! { <div class="notices">{trouble}{update}</div> }
+}
+
+/// Hands over all jobs as a file, right where it is said that nothing is kept.
+#[component]
+fn SaveNow() -> impl IntoView {
+    let app = app();
+    view! {
+        <button type="button" class="quiet" on:click=move |_| {
+            leptos::task::spawn_local(async move {
+                if let Some(made) = keeping::make(app.store).await && made.file.download() {
+                    made.given();
+                }
+            });
+        }>{app.word(w::KEPT_SAVE)}</button>
+    }
 }
 
 #[component]

@@ -7,9 +7,13 @@ mod device;
 #[cfg(feature = "app")]
 mod frame;
 #[cfg(feature = "app")]
+mod keeping;
+#[cfg(feature = "app")]
 mod pages;
 #[cfg(feature = "app")]
 mod parts;
+#[cfg(feature = "app")]
+mod shelf;
 #[cfg(feature = "app")]
 mod store;
 

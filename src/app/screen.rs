@@ -1,6 +1,10 @@
 //! The address's hash ↔ what is shown: pure, both ways.
 
+use crate::core::job::link::armour;
 use std::fmt;
+
+/// Letters of the shortest payload, less than any has: what is shorter is an address that somebody typed.
+const SHORTEST: usize = 12;
 
 /// What is shown.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -18,6 +22,24 @@ pub enum Screen {
     JobBank(String),
     Record(String),
     Notes(String),
+    /// The whole job in one view.
+    Overview(String),
+    /// Handing a job over: link, code, file.
+    Share(String),
+    /// Handing one checklist over.
+    ShareList(String, String),
+    /// Taking something in that comes from elsewhere.
+    TakeIn,
+    /// A link that was opened: what stands after the `#`.
+    Arrived(String),
+    /// The checklists of a job.
+    Lists(String),
+    /// One of them, by its key.
+    List(String, String),
+    /// The making of one's own.
+    ListEdit(String, String),
+    /// The photos of a job.
+    Photos(String),
     /// The bus of a job, reading by reading.
     Trace(String),
     /// The fault finder, without a job and in one.
@@ -42,6 +64,8 @@ pub enum Screen {
     Read,
     Guide(String),
     About,
+    /// What is stored, backups, restores.
+    Keeping,
     /// Every part in every state: for looking at, and for checks.
     Parts,
     /// An address that leads nowhere.
@@ -99,7 +123,11 @@ pub enum Destination {
 impl Screen {
     /// Reads the hash of an address, with or without its `#`.
     pub fn parse(hash: &str) -> Screen {
-        let path = hash.trim_start_matches('#').trim_matches('/');
+        let hash = hash.trim_start_matches('#');
+        if is_payload(hash) {
+            return Screen::Arrived(hash.into());
+        }
+        let path = hash.trim_matches('/');
         let parts: Vec<String> = path.split('/').map(decode).collect();
         let parts: Vec<&str> = parts.iter().map(String::as_str).collect();
         match parts.as_slice() {
@@ -115,6 +143,14 @@ impl Screen {
             ["job", id, "bank"] => Screen::JobBank((*id).into()),
             ["job", id, "record"] => Screen::Record((*id).into()),
             ["job", id, "notes"] => Screen::Notes((*id).into()),
+            ["job", id, "share"] => Screen::Share((*id).into()),
+            ["job", id, "list", key, "share"] => Screen::ShareList((*id).into(), (*key).into()),
+            ["open"] => Screen::TakeIn,
+            ["job", id, "view"] => Screen::Overview((*id).into()),
+            ["job", id, "lists"] => Screen::Lists((*id).into()),
+            ["job", id, "list", key] => Screen::List((*id).into(), (*key).into()),
+            ["job", id, "list", key, "edit"] => Screen::ListEdit((*id).into(), (*key).into()),
+            ["job", id, "photos"] => Screen::Photos((*id).into()),
             ["find"] => Screen::Find,
             ["job", id, "find"] => Screen::JobFind((*id).into()),
             ["job", id, "profile"] => Screen::JobProfile((*id).into()),
@@ -136,6 +172,7 @@ impl Screen {
             ["read"] => Screen::Read,
             ["read", key] => Screen::Guide((*key).into()),
             ["about"] => Screen::About,
+            ["keeping"] => Screen::Keeping,
             ["parts"] => Screen::Parts,
             _ => Screen::Unknown,
         }
@@ -151,8 +188,15 @@ impl Screen {
             | Screen::JobBank(id)
             | Screen::Record(id)
             | Screen::Notes(id)
+            | Screen::Overview(id)
+            | Screen::Share(id)
+            | Screen::Photos(id)
             | Screen::Trace(id)
-            | Screen::JobProfile(id) => Some(Screen::Job(id.clone())),
+            | Screen::JobProfile(id)
+            | Screen::Lists(id) => Some(Screen::Job(id.clone())),
+            Screen::List(id, _) => Some(Screen::Lists(id.clone())),
+            Screen::TakeIn | Screen::Arrived(_) => Some(Screen::Jobs),
+            Screen::ListEdit(id, key) | Screen::ShareList(id, key) => Some(Screen::List(id.clone(), key.clone())),
             Screen::SitePart(id, _) => Some(Screen::Site(id.clone())),
             Screen::MeasureOhms
             | Screen::MeasureVolts
@@ -164,6 +208,7 @@ impl Screen {
             Screen::BankNumbers | Screen::BankRest | Screen::BankJoin | Screen::BankSharing => Some(Screen::Measure),
             Screen::Alarm(_) => Some(Screen::Alarms),
             Screen::Guide(_) => Some(Screen::Read),
+            Screen::Keeping => Some(Screen::Jobs),
             _ => Some(Screen::Home),
         }
     }
@@ -179,6 +224,16 @@ impl Screen {
             | Screen::JobBank(_)
             | Screen::Record(_)
             | Screen::Notes(_)
+            | Screen::Overview(_)
+            | Screen::Share(_)
+            | Screen::ShareList(..)
+            | Screen::TakeIn
+            | Screen::Arrived(_)
+            | Screen::Lists(_)
+            | Screen::List(..)
+            | Screen::ListEdit(..)
+            | Screen::Photos(_)
+            | Screen::Keeping
             | Screen::Trace(_)
             | Screen::JobProfile(_)
             | Screen::JobFind(_) => Some(Destination::Jobs),
@@ -217,6 +272,15 @@ impl fmt::Display for Screen {
             Screen::JobProfile(id) => format!("{}/profile", job(id)),
             Screen::Trace(id) => format!("{}/ohms", job(id)),
             Screen::Notes(id) => format!("{}/notes", job(id)),
+            Screen::Overview(id) => format!("{}/view", job(id)),
+            Screen::Share(id) => format!("{}/share", job(id)),
+            Screen::ShareList(id, key) => format!("{}/list/{}/share", job(id), encode(key)),
+            Screen::TakeIn => "open".into(),
+            Screen::Arrived(payload) => return write!(f, "#{payload}"),
+            Screen::Lists(id) => format!("{}/lists", job(id)),
+            Screen::List(id, key) => format!("{}/list/{}", job(id), encode(key)),
+            Screen::ListEdit(id, key) => format!("{}/list/{}/edit", job(id), encode(key)),
+            Screen::Photos(id) => format!("{}/photos", job(id)),
             Screen::Measure => "measure".into(),
             Screen::MeasureOhms => "measure/ohms".into(),
             Screen::MeasureVolts => "measure/volts".into(),
@@ -234,9 +298,20 @@ impl fmt::Display for Screen {
             Screen::Read => "read".into(),
             Screen::Guide(key) => format!("read/{}", encode(key)),
             Screen::About => "about".into(),
+            Screen::Keeping => "keeping".into(),
             Screen::Parts => "parts".into(),
         };
         write!(f, "#/{path}")
+    }
+}
+
+/// Could this, after the `#`, be a job or a list that was sent? Screens of the app begin with a `/` there.
+fn is_payload(hash: &str) -> bool {
+    let mut letters = hash.chars();
+    match letters.next() {
+        Some(armour::LETTERS) => letters.count() >= SHORTEST,
+        Some(armour::DIGITS) => letters.clone().all(|c| c.is_ascii_digit()) && letters.count() >= SHORTEST,
+        _ => false,
     }
 }
 
@@ -301,6 +376,8 @@ mod tests {
             Just(Screen::Alarms),
             Just(Screen::Read),
             Just(Screen::About),
+            Just(Screen::Keeping),
+            id.prop_map(Screen::Photos),
             Just(Screen::Parts),
             id.prop_map(Screen::Job),
             id.prop_map(Screen::Site),
@@ -311,6 +388,15 @@ mod tests {
             id.prop_map(Screen::JobFind),
             Just(Screen::Find),
             id.prop_map(Screen::Notes),
+            id.prop_map(Screen::Overview),
+            id.prop_map(Screen::Share),
+            (id, id).prop_map(|(id, key)| Screen::ShareList(id, key)),
+            Just(Screen::TakeIn),
+            "o[A-Za-z0-9_-]{12,40}z".prop_map(Screen::Arrived),
+            "n[0-9]{17,51}".prop_map(Screen::Arrived),
+            id.prop_map(Screen::Lists),
+            (id, id).prop_map(|(id, key)| Screen::List(id, key)),
+            (id, id).prop_map(|(id, key)| Screen::ListEdit(id, key)),
             id.prop_map(Screen::Alarm),
             id.prop_map(Screen::Guide),
             (id, id).prop_map(|(id, card)| Screen::Card(id, card)),

@@ -1,5 +1,7 @@
 //! All that a person reads, as data: packed by the build, turned into sentences here.
 
+pub mod brief;
+pub mod checklist;
 pub mod ends;
 pub mod equipment;
 pub mod format;
@@ -10,6 +12,9 @@ pub mod walk;
 pub mod words;
 
 pub use schema::Content;
+
+/// A name of what core and content say: another version of either has another one.
+pub const SAYS: &str = env!("OHMS_SAYS");
 
 /// The content that ships with the app. The build has checked it, so that it always reads.
 pub fn built_in() -> Content {

@@ -4,6 +4,8 @@
 
 #[path = "read/alarms.rs"]
 mod alarms;
+#[path = "read/checklists.rs"]
+mod checklists;
 #[path = "read/finder.rs"]
 mod finder;
 
@@ -13,7 +15,7 @@ use crate::core::because::Because;
 use crate::core::faults;
 use crate::core::job::assess::{SOURCES, Verdict};
 use crate::core::job::check::{Asks, Check};
-use crate::core::job::{hold, link, record_file, trace};
+use crate::core::job::{hold, incoming, lists, merge, trace};
 use crate::core::measure;
 use crate::core::measure::profile::Symptom;
 use crate::core::site::Problem;
@@ -65,6 +67,8 @@ pub fn read(root: &Path) -> Result<Read, Vec<Mistake>> {
     let names = reader.file("en/names.toml");
     let walk_words = reader.file("en/steps.toml");
     let checks = reader.file("en/checks.toml");
+    let checklists = checklists::lists(&mut reader);
+    let checklist_words = reader.file("en/checklists.toml");
     let symptoms = reader.file("en/symptoms.toml");
     let codes = reader.file("en/codes.toml");
     let search = reader.file("en/search.toml");
@@ -88,6 +92,7 @@ pub fn read(root: &Path) -> Result<Read, Vec<Mistake>> {
             problems: problems?,
             names: names?,
             walk: walk_words?,
+            checklists: checklist_words?,
             checks: checks?,
             symptoms: symptoms?,
             guides,
@@ -99,6 +104,7 @@ pub fn read(root: &Path) -> Result<Read, Vec<Mistake>> {
         let content = Content {
             sources: sources?,
             walk: walk?,
+            checklists: checklists?,
             equipment,
             connectors: connectors?.connector,
             protocols: protocols?.protocol,
@@ -215,6 +221,8 @@ const RULES: &[Rule] = &[
     every_connector_is_drawn,
     every_protocol_is_known,
     every_symptom_has_words,
+    checklists::every_list_is_whole,
+    checklists::every_item_is_whole,
     alarms::every_alarm_is_whole,
     alarms::every_code_has_one_alarm,
     alarms::every_search_word_stands_for_one_thing,
@@ -385,8 +393,9 @@ fn every_name_exists(content: &Content, reader: &mut Reader) {
     needed.extend(Role::ALL.map(|role| format!("role-{}", role.key())));
     needed.extend(crate::core::bus::readings::name_keys());
     needed.extend(findings::names().map(str::to_string));
-    needed.extend(link::Broken::ALL.iter().map(|broken| format!("link-problem-{}", broken.key())));
-    needed.extend(record_file::NoJob::ALL.iter().map(|none| format!("file-problem-{}", none.key())));
+    needed.extend(incoming::Refused::all().map(incoming::Refused::key));
+    needed.extend(merge::Field::named().map(|field| format!("merge-{}", field.key())));
+    needed.extend(lists::KINDS.map(lists::name_of));
     for name in needed {
         if !names.contains_key(&name) {
             reader.wrong("en/names.toml", "", format!("there is no name for \"{name}\""));

@@ -63,7 +63,8 @@ pub fn cards(content: &Content, site: &Site, assessment: &Assessment) -> Vec<Car
     cards
 }
 
-fn holds(when: When, site: &Site, assessment: &Assessment) -> bool {
+/// Does a condition hold at the site?
+pub(super) fn holds(when: When, site: &Site, assessment: &Assessment) -> bool {
     match when {
         When::SeveralInParallel => site.parallel > 1,
         When::OtherEndAsked => assessment.of(Check::PairOhmsAtBank).is_some(),
@@ -72,58 +73,83 @@ fn holds(when: When, site: &Site, assessment: &Assessment) -> bool {
         When::WakeSwitch => site.module.wake == Wake::Switch,
         When::DedicatedPort => site.port.usage == PortUse::Dedicated,
         When::SettablePort => site.port.usage == PortUse::Settable,
+        When::SeveralModules => site.modules() > 1,
+        When::InSeries => site.series > 1,
+        When::SharedReference => !site.module.data.isolated,
+        When::Charger => !site.chargers.is_empty(),
+        When::DeafCharger => site.chargers.iter().any(|charger| !charger.steered),
+        When::LooseTerminator => End::BOTH.into_iter().any(|end| !site.built_in_terminator(end)),
+    }
+}
+
+/// One of the things that a step or an item is repeated for.
+pub(super) struct Place {
+    /// What its key has behind that of the step: nothing for the only one.
+    pub suffix: String,
+    pub lit: Option<Lit>,
+    /// What fills its own placeholders.
+    pub args: Vec<(&'static str, Arg)>,
+}
+
+/// All that a step or an item is repeated for at the site.
+pub(super) fn places(each: Each, site: &Site) -> Vec<Place> {
+    let place = |suffix: String, lit, args| Place { suffix, lit, args };
+    match each {
+        Each::Once => vec![place(String::new(), None, Vec::new())],
+        Each::Link => {
+            let link = |n: u32| {
+                // Module 1 is next to the monitor; its link lies just before the bus lead.
+                let lead = site.leads.len().saturating_sub(1) - n as usize;
+                let name = site.leads[lead].lead.name.clone();
+                let args = vec![("n", n.into()), ("next", (n + 1).into()), ("lead", name.into())];
+                place(format!(".{n}"), Some(Lit::Lead(lead)), args)
+            };
+            (1..site.modules()).map(link).collect()
+        }
+        Each::LooseTerminator | Each::BuiltInTerminator => {
+            let wanted = each == Each::BuiltInTerminator;
+            // Both ends get their card even where the description has none there: the bus needs both.
+            let ends = [End::Bank, End::Monitor].into_iter().filter(|end| site.built_in_terminator(*end) == wanted);
+            let at_end = |end: End| {
+                let args = vec![("end", end.into())];
+                place(format!(".{}", end.key()), Some(Lit::Terminator(end)), args)
+            };
+            ends.map(at_end).collect()
+        }
+        Each::Module => (1..=site.modules()).map(|n| place(format!(".{n}"), None, vec![("n", n.into())])).collect(),
+        Each::DeafCharger => {
+            let deaf = site.chargers.iter().filter(|charger| !charger.steered);
+            deaf.map(|charger| place(format!(".{}", charger.key), None, vec![("charger", charger.name.clone().into())]))
+                .collect()
+        }
     }
 }
 
 fn expand(step: &Step, stage: &str, site: &Site, speaker: &Speaker<'_>, cards: &mut Vec<Card>) {
-    let mut push = |suffix: String, lit: Lit, own: Vec<(&'static str, Arg)>| {
-        let mut args = own;
+    let plain = match step.lit {
+        LitPart::Nothing | LitPart::Lead | LitPart::Terminator => Lit::Nothing,
+        LitPart::Everything => Lit::Everything,
+        LitPart::Modules => Lit::Modules,
+        LitPart::Monitor => Lit::Monitor,
+        LitPart::BusLead => Lit::Lead(site.leads.len().saturating_sub(1)),
+        LitPart::Meter => Lit::Meter(site.stop_at(End::Monitor)),
+        LitPart::MeterAtBank => Lit::Meter(site.stop_at(End::Bank)),
+    };
+    for Place { suffix, lit, mut args } in places(step.each, site) {
         args.extend(common(site, speaker));
         cards.push(Card {
             key: format!("{}{suffix}", step.key),
             step: step.key.clone(),
             stage: stage.to_string(),
             asks: step.asks.clone(),
-            lit,
+            lit: lit.unwrap_or(plain),
             args,
         });
-    };
-    let bus_lead = site.leads.len().saturating_sub(1);
-    let plain = match step.lit {
-        LitPart::Nothing | LitPart::Lead | LitPart::Terminator => Lit::Nothing,
-        LitPart::Everything => Lit::Everything,
-        LitPart::Modules => Lit::Modules,
-        LitPart::Monitor => Lit::Monitor,
-        LitPart::BusLead => Lit::Lead(bus_lead),
-        LitPart::Meter => Lit::Meter(site.stop_at(End::Monitor)),
-        LitPart::MeterAtBank => Lit::Meter(site.stop_at(End::Bank)),
-    };
-    match step.each {
-        Each::Once => push(String::new(), plain, Vec::new()),
-        Each::Link => {
-            // Module 1 is next to the monitor; its link lies just before the bus lead.
-            for n in 1..site.modules() {
-                let lead = bus_lead - n as usize;
-                let name = site.leads[lead].lead.name.clone();
-                let own = vec![("n", n.into()), ("next", (n + 1).into()), ("lead", name.into())];
-                push(format!(".{n}"), Lit::Lead(lead), own);
-            }
-        }
-        Each::LooseTerminator | Each::BuiltInTerminator => {
-            let wanted = step.each == Each::BuiltInTerminator;
-            for end in [End::Bank, End::Monitor] {
-                // Both ends get their card even where the description has none there: the bus needs both.
-                if site.built_in_terminator(end) == wanted {
-                    let suffix = if end == End::Bank { ".bank" } else { ".monitor" };
-                    push(suffix.to_string(), Lit::Terminator(end), vec![("end", end.into())]);
-                }
-            }
-        }
     }
 }
 
-/// Placeholders that every card of the site can use.
-fn common(site: &Site, speaker: &Speaker<'_>) -> Vec<(&'static str, Arg)> {
+/// Placeholders that every card, and every item of a checklist, of the site can use.
+pub(super) fn common(site: &Site, speaker: &Speaker<'_>) -> Vec<(&'static str, Arg)> {
     let mut args: Vec<(&'static str, Arg)> = vec![
         ("modules", site.modules().into()),
         ("port", site.port.label.clone().into()),

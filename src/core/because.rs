@@ -428,6 +428,17 @@ reasons! {
     OddModule = "odd-module" { at: Stop }
     OddMillivolts = "odd-millivolts" {}
     OddTap = "odd-tap" {}
+
+    // A reading of a checklist.
+    ItemInside = "item-inside" { reading: Figure, low: Figure, high: Figure }
+    ItemUpTo = "item-up-to" { reading: Figure, high: Figure }
+    ItemFrom = "item-from" { reading: Figure, low: Figure }
+    ItemKept = "item-kept" { reading: Figure }
+    ItemStraddles = "item-straddles" { reading: Figure, limit: Figure, error: Figure }
+    ItemNear = "item-near" { reading: Figure, limit: Figure, outer: Figure }
+    ItemBeyond = "item-beyond" { reading: Figure, limit: Figure }
+    ItemOpenPath = "item-open-path" {}
+    ItemNeedsShownVoltage = "item-needs-shown-voltage" {}
 }
 
 #[cfg(test)]

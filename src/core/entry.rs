@@ -8,6 +8,7 @@ pub const LONGEST: usize = 40;
 
 /// A figure as it was typed: its value and the size of its last digit, both in the base unit.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Shown {
     pub figure: Figure,
     /// What one step of the last digit is worth: 0.1 for "60.4", 1 for "60". Never below zero.

@@ -9,6 +9,7 @@ pub mod bus;
 pub mod codes;
 pub mod entry;
 pub mod faults;
+pub mod fold;
 pub mod job;
 pub mod judged;
 pub mod measure;

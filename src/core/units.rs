@@ -38,6 +38,7 @@ macro_rules! quantities {
         $(
             $(#[$doc])*
             #[derive(Clone, Copy, Debug, PartialEq, PartialOrd, Serialize, Deserialize)]
+            #[cfg_attr(test, derive(schemars::JsonSchema))]
             #[serde(try_from = "f64", into = "f64")]
             pub struct $name(f64);
 
@@ -79,6 +80,7 @@ macro_rules! quantities {
 
         /// Which quantity a number is.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+        #[cfg_attr(test, derive(schemars::JsonSchema))]
         #[serde(rename_all = "kebab-case")]
         pub enum Kind { $( $name ),* }
 
@@ -187,6 +189,7 @@ quantities! {
 
 /// Any quantity with its kind: for places that treat all figures alike (fields, records, window lines).
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(try_from = "BareFigure")]
 pub struct Figure {
     kind: Kind,
@@ -195,6 +198,7 @@ pub struct Figure {
 
 /// The wire form of a figure, before its range is checked.
 #[derive(Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct BareFigure {
     kind: Kind,
     value: f64,

@@ -95,7 +95,7 @@ fn run(inputs: u64, seed: u64) {
     let seeds = Seeds::read();
     let mut chance = Chance::new(seed);
     let mut counts: BTreeMap<(Kind, &str), u64> = BTreeMap::new();
-    let (mut most, mut longest) = (0, Duration::ZERO);
+    let (mut most, mut longest) = (0, (Duration::ZERO, 0, Kind::Text, 0));
     let (done, is_over) = (AtomicU64::new(0), AtomicBool::new(false));
     let started = Instant::now();
     thread::scope(|scope| {
@@ -111,7 +111,7 @@ fn run(inputs: u64, seed: u64) {
                 let _ = catch_unwind(|| self::outcome(kind, &input));
                 took = took.min(from.elapsed());
             }
-            longest = longest.max(took);
+            longest = longest.max((took, number, kind, input.len()));
             most = most.max(held);
             let hex = || input.iter().map(|byte| format!("{byte:02x}")).collect::<String>();
             let Ok(outcome) = outcome else {
@@ -131,11 +131,9 @@ fn run(inputs: u64, seed: u64) {
         println!("{kind:?} {outcome}: {count}");
     }
     let seconds = started.elapsed().as_secs_f64();
-    println!(
-        "{inputs} inputs, seed {seed}, {seconds:.0} s: no panic; at most {} KiB at once, {:.1} ms for one",
-        most >> 10,
-        longest.as_secs_f64() * 1e3
-    );
+    println!("{inputs} inputs, seed {seed}, {seconds:.0} s: no panic; at most {} KiB at once", most >> 10);
+    let (took, number, kind, bytes) = longest;
+    println!("longest: {:.1} ms, {kind:?}, input {number} of {bytes} bytes", took.as_secs_f64() * 1e3);
     // The inputs reach everything: bodies are read to the end, and records too.
     for outcome in
         [(Kind::Sealed, "opened"), (Kind::Sealed, "damaged"), (Kind::Sealed, "newer"), (Kind::Stored, "opened")]

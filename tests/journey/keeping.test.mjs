@@ -1,45 +1,16 @@
 // What is typed is kept: over a killed browser, beside another tab, and beside jobs that cannot be read.
 
 import assert from "node:assert/strict";
-import { spawn } from "node:child_process";
 import { test } from "node:test";
 import { kept, onScreen, openCard, openDemo, type } from "./app.mjs";
-import { BROWSER, ARGS, Site, afterwards, openBrowser, tempDir, until, untilDrawn, visit } from "./lib.mjs";
-import { createRequire } from "node:module";
-import { join } from "node:path";
-import { root } from "../../tools/paths.mjs";
-
-const { chromium } = createRequire(join(root, "tools", "package.json"))("playwright-core");
-
-/** A browser of our own, so that its whole process group can be killed. */
-async function ownBrowser(t, profile) {
-  const child = spawn(BROWSER, [...ARGS, "--headless", "--remote-debugging-port=0", `--user-data-dir=${profile}`, "about:blank"], { detached: true, stdio: ["ignore", "ignore", "pipe"] });
-  const kill = () => {
-    try {
-      process.kill(-child.pid, "SIGKILL");
-    } catch {
-      // It is gone already.
-    }
-  };
-  afterwards(t, kill);
-  const address = await new Promise((done, failed) => {
-    let said = "";
-    child.stderr.on("data", (data) => {
-      said += data;
-      const found = said.match(/DevTools listening on (ws:\S+)/);
-      if (found) done(found[1]);
-    });
-    child.on("exit", () => failed(new Error(`the browser did not start: ${said}`)));
-  });
-  const browser = await chromium.connectOverCDP(address);
-  const gone = new Promise((done) => child.on("exit", done));
-  return { context: browser.contexts()[0], kill: async () => { kill(); await gone; } };
-}
+import { ownChromium } from "./kill.mjs";
+import { Site, afterwards, openBrowser, tempDir, until, untilDrawn, visit } from "./lib.mjs";
 
 test("a browser killed a second after an edit has kept it", async (t) => {
   const site = await Site.start(t);
   const profile = tempDir(t);
-  const one = await ownBrowser(t, profile);
+  const one = await ownChromium(profile);
+  afterwards(t, one.kill);
   const page = await visit(one.context, site.url);
   await openDemo(page, "Lark");
   await openCard(page, "ohms");
@@ -51,7 +22,8 @@ test("a browser killed a second after an edit has kept it", async (t) => {
   const address = page.url();
   await one.kill();
 
-  const two = await ownBrowser(t, profile);
+  const two = await ownChromium(profile);
+  afterwards(t, two.kill);
   const again = await visit(two.context, address);
   await again.locator(".page-card").waitFor();
   assert.equal(await again.getByLabel("Ohms, wire H to wire L").inputValue(), "60.4 and a half-typed thought");

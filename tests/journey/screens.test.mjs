@@ -5,7 +5,7 @@ import { test } from "node:test";
 import { onScreen, openCard, openDemo } from "./app.mjs";
 import { Site, axe, openBrowser, troubles, visit } from "./lib.mjs";
 
-const PLAIN = ["#/", "#/jobs", "#/measure", "#/measure/ohms", "#/measure/volts", "#/measure/length", "#/measure/profile", "#/measure/rs485", "#/measure/pins", "#/measure/capture", "#/measure/bank", "#/measure/rest", "#/measure/join", "#/measure/sharing", "#/find", "#/alarms", "#/alarms/short-circuit", "#/read", "#/read/why-two-terminators", "#/about", "#/parts", "#/nowhere", "#/job/none"];
+const PLAIN = ["#/", "#/jobs", "#/measure", "#/measure/ohms", "#/measure/volts", "#/measure/length", "#/measure/profile", "#/measure/rs485", "#/measure/pins", "#/measure/capture", "#/measure/bank", "#/measure/rest", "#/measure/join", "#/measure/sharing", "#/find", "#/alarms", "#/alarms/short-circuit", "#/read", "#/read/why-two-terminators", "#/about", "#/keeping", "#/parts", "#/open", "#oAAAAAAAAAAAAAAAAz", "#/nowhere", "#/job/none"];
 
 async function go(page, hash) {
   await page.evaluate((hash) => { location.hash = hash; }, hash);
@@ -34,8 +34,21 @@ for (const colorScheme of ["light", "dark"]) {
     const trouble = troubles(page);
     await openDemo(page, "Lark");
     const job = page.url().match(/#\/job\/([^/]+)/)[1];
-    const ofJob = ["", "/site", "/site/name", "/site/modules", "/site/monitor", "/site/leads", "/site/terminators", "/site/chargers", "/bank", "/record", "/notes", "/ohms", "/profile", "/find", "/card/take-along", "/card/link.1", "/card/terminator.bank", "/card/reach-pins", "/card/volts", "/card/ohms", "/card/charge", "/card/current", "/card/none"];
-    for (const hash of [...PLAIN, ...ofJob.map((rest) => `#/job/${job}${rest}`)]) {
+    // A list of the content, and one of the person's own, in use.
+    await go(page, `#/job/${job}/lists`);
+    await page.getByRole("button", { name: "New bank" }).click();
+    await page.locator(".item-card").waitFor();
+    await go(page, `#/job/${job}/lists`);
+    await page.getByRole("button", { name: "Make one" }).click();
+    await page.locator("#own-name").fill("Mine");
+    const own = page.url().match(/\/list\/([^/]+)/)[1];
+    for (const text of ["One", "Two"]) {
+      await page.getByRole("button", { name: "Add an item" }).click();
+      await page.locator("#own-text").fill(text);
+    }
+    await page.locator("#own-asks input").nth(1).check({ force: true });
+    const ofJob = ["", "/site", "/site/name", "/site/modules", "/site/monitor", "/site/leads", "/site/terminators", "/site/chargers", "/bank", "/record", "/notes", "/photos", "/share", "/view", "/lists", "/list/new-bank", "/list/new-bank/share", "/list/own-test", "/list/own-test/edit", "/list/none", "/ohms", "/profile", "/find", "/card/take-along", "/card/link.1", "/card/terminator.bank", "/card/reach-pins", "/card/volts", "/card/ohms", "/card/charge", "/card/current", "/card/none"];
+    for (const hash of [...PLAIN, ...ofJob.map((rest) => `#/job/${job}${rest.replace("own-test", own)}`)]) {
       for (const [width, height] of [[390, 844], [360, 640], [1280, 800]]) {
         await page.setViewportSize({ width, height });
         await go(page, hash);

@@ -25,3 +25,18 @@ pub fn on_change(changed: impl FnMut() + 'static) {
     let _ = window.add_event_listener_with_callback("hashchange", closure.as_ref().unchecked_ref());
     closure.forget();
 }
+
+/// The address of the app itself, without what stands after the `#`.
+pub fn base() -> String {
+    let Some(window) = web_sys::window() else { return String::new() };
+    let href = window.location().href().unwrap_or_default();
+    href.split('#').next().unwrap_or_default().to_string()
+}
+
+/// Puts another address in the place of the present one, without a step in the history: a link that was taken in must not
+/// be taken in again by going back.
+pub fn replace(screen: &Screen) {
+    if let Some(window) = web_sys::window() {
+        let _ = window.location().replace(&screen.to_string());
+    }
+}

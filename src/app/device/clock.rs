@@ -1,6 +1,7 @@
 //! The time, and times as a person reads them.
 
 use crate::core::job::Moment;
+use js_sys::Intl::DateTimeFormat;
 use js_sys::{Array, Date, Object, Reflect};
 use wasm_bindgen::JsValue;
 
@@ -9,9 +10,23 @@ pub fn now() -> Moment {
     Moment(Date::now() as i64)
 }
 
+thread_local! {
+    /// Made once: to make it takes longer than all else that a row of a list needs.
+    static FORMAT: DateTimeFormat = format();
+}
+
 /// A moment in the phone's own way of writing dates and times.
 pub fn say(moment: Moment) -> String {
     let date = Date::new(&JsValue::from_f64(moment.0 as f64));
+    // A date far beyond any calendar has no words, and the browser would throw for it.
+    if date.get_time().is_nan() {
+        return String::new();
+    }
+    let said = FORMAT.with(|format| format.format().call1(&JsValue::UNDEFINED, &date));
+    said.ok().and_then(|said| said.as_string()).unwrap_or_default()
+}
+
+fn format() -> DateTimeFormat {
     let options = Object::new();
     for (key, value) in
         [("day", "numeric"), ("month", "short"), ("year", "numeric"), ("hour", "2-digit"), ("minute", "2-digit")]
@@ -19,8 +34,7 @@ pub fn say(moment: Moment) -> String {
         // Setting a field of a fresh object cannot fail.
         let _ = Reflect::set(&options, &key.into(), &value.into());
     }
-    let locales = Array::of1(&"en-GB".into());
-    String::from(date.to_locale_string(&locales.join(",").as_string().unwrap_or_default(), &options))
+    DateTimeFormat::new(&Array::of1(&"en-GB".into()), &options)
 }
 
 /// A new key: time and chance, short enough for an address.
@@ -28,6 +42,12 @@ pub fn new_key() -> String {
     let time = Date::now() as u64;
     let chance = (js_sys::Math::random() * f64::from(36u32.pow(4))) as u64;
     format!("{}{:0>4}", base36(time), base36(chance))
+}
+
+/// When a key was made, if [`new_key`] made it.
+pub fn time_of_key(key: &str) -> Option<Moment> {
+    let time = key.get(..key.len().checked_sub(4)?)?;
+    i64::from_str_radix(time, 36).ok().map(Moment)
 }
 
 fn base36(mut number: u64) -> String {

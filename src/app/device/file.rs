@@ -33,10 +33,35 @@ impl Readable {
         Some(Readable { name: file.name(), blob: file.into() })
     }
 
+    /// All files that were chosen, and the field made ready for the same ones again.
+    pub fn all_chosen(event: &Event) -> Vec<Readable> {
+        let input = event.target().and_then(|target| target.dyn_into::<HtmlInputElement>().ok());
+        let Some((input, files)) = input.and_then(|input| input.files().map(|files| (input, files))) else {
+            return Vec::new();
+        };
+        let files: Vec<_> = (0..files.length()).filter_map(|index| files.get(index)).collect();
+        input.set_value("");
+        files.into_iter().map(|file| Readable { name: file.name(), blob: file.into() }).collect()
+    }
+
+    pub fn blob(&self) -> &Blob {
+        &self.blob
+    }
+
     /// A text as if it were a file.
     pub fn text(name: &str, text: &str) -> Option<Readable> {
         let blob = Blob::new_with_str_sequence(&Array::of1(&text.into())).ok()?;
         Some(Readable { name: name.into(), blob })
+    }
+
+    /// Does the browser take it for a picture?
+    pub fn is_picture(&self) -> bool {
+        self.blob.type_().starts_with("image/")
+    }
+
+    /// The text of the first code in a picture; none where there is none, or the browser cannot read codes.
+    pub async fn code(&self) -> Option<String> {
+        super::scan::read_picture(&self.blob).await
     }
 
     /// Bytes.

@@ -54,3 +54,37 @@ pub fn keep_setting(name: &str, value: &str) {
         let _ = LocalStorage::set(format!("ohms.{name}"), value);
     }
 }
+
+/// What is kept to draw the list of jobs soon: see the shelf. Nothing is lost with it.
+const INDEX: &str = "ohms.index";
+
+pub fn index() -> Option<String> {
+    if !answers() {
+        return None;
+    }
+    LocalStorage::raw().get_item(INDEX).ok().flatten()
+}
+
+/// Keeps the index where there is room for it; an old one goes first, since it would be wrong.
+pub fn keep_index(text: &str) {
+    if answers() {
+        let storage = LocalStorage::raw();
+        if storage.set_item(INDEX, text).is_err() {
+            let _ = storage.remove_item(INDEX);
+        }
+    }
+}
+
+/// Gives up the index, to make room for a job.
+pub fn drop_index() {
+    if answers() {
+        let _ = LocalStorage::raw().remove_item(INDEX);
+    }
+}
+
+/// Removes what stands in place of a deleted job, when its time is over.
+pub fn remove_job(key: &str) {
+    if answers() {
+        let _ = LocalStorage::raw().remove_item(&format!("{PREFIX}{key}"));
+    }
+}

@@ -1,6 +1,8 @@
 //! The second store: IndexedDB, which survives a killed browser. Each job is one text under its key.
 
-use idb::{Database, DatabaseEvent, Error, Factory, ObjectStoreParams, TransactionMode};
+use crate::app::device::base;
+use crate::core::job::stored::{self, Meets, SetAside, Stored};
+use idb::{Database, Error, Query, TransactionMode};
 use wasm_bindgen::JsValue;
 
 const NAME: &str = "ohms";
@@ -10,15 +12,8 @@ const STORE: &str = "jobs";
 pub struct Mirror(Database);
 
 impl Mirror {
-    pub async fn open() -> Result<Mirror, Error> {
-        let mut request = Factory::new()?.open(NAME, Some(1))?;
-        request.on_upgrade_needed(|event| {
-            if let Ok(database) = event.database() {
-                // A store that is there already is kept.
-                let _ = database.create_object_store(STORE, ObjectStoreParams::new());
-            }
-        });
-        Ok(Mirror(request.await?))
+    pub async fn open() -> Option<Mirror> {
+        base::open(NAME, STORE).await.map(Mirror)
     }
 
     /// The texts of all kept jobs, by job key.
@@ -30,11 +25,42 @@ impl Mirror {
         Ok(keys.iter().zip(&values).filter_map(|(key, value)| Some((key.as_string()?, value.as_string()?))).collect())
     }
 
-    /// Writes one job's text; done when the browser has committed it.
-    pub async fn keep(&self, key: &str, text: &str) -> Result<(), Error> {
+    /// Writes one text as it is; done when the browser has committed it.
+    pub async fn put(&self, key: &str, text: &str) -> Result<(), Error> {
+        let transaction = self.0.transaction(&[STORE], TransactionMode::ReadWrite)?;
+        transaction.object_store(STORE)?.put(&text.into(), Some(&key.into()))?.await?;
+        transaction.commit()?.await?;
+        Ok(())
+    }
+
+    /// Writes a job's text unless that would lose what lies there, and says what it met; done when the browser has
+    /// committed it. `over_parted`: the other text is known to be kept elsewhere.
+    pub async fn keep(&self, key: &str, mine: &Stored, over_parted: bool) -> Result<Meets, Error> {
         let transaction = self.0.transaction(&[STORE], TransactionMode::ReadWrite)?;
         let store = transaction.object_store(STORE)?;
-        store.put(&JsValue::from_str(text), Some(&JsValue::from_str(key)))?.await?;
+        let there = store.get(Query::from(JsValue::from_str(key)))?.await?.and_then(|value| value.as_string());
+        let meets = stored::meets(there.as_deref(), mine);
+        let writes = match &meets {
+            Meets::Older => true,
+            Meets::Parted(_) => over_parted,
+            Meets::Aside(SetAside::Broken) => {
+                // The other store had it whole. What is broken stays, under a key of its own.
+                store.put(&there.into(), Some(&format!("{key}.broken").into()))?.await?;
+                true
+            }
+            Meets::Later | Meets::Aside(SetAside::Newer) => false,
+        };
+        if writes {
+            store.put(&mine.text().into(), Some(&key.into()))?.await?;
+        }
+        transaction.commit()?.await?;
+        Ok(if writes { Meets::Older } else { meets })
+    }
+
+    /// Removes what lies under a key; done when the browser has committed it.
+    pub async fn remove(&self, key: &str) -> Result<(), Error> {
+        let transaction = self.0.transaction(&[STORE], TransactionMode::ReadWrite)?;
+        transaction.object_store(STORE)?.delete(JsValue::from_str(key))?.await?;
         transaction.commit()?.await?;
         Ok(())
     }

@@ -1,6 +1,8 @@
 //! The browser, one facility a file. Nothing else in the app touches it.
 
 pub mod address;
+pub mod awake;
+pub mod base;
 pub mod clock;
 pub mod file;
 pub mod halt;
@@ -9,3 +11,8 @@ pub mod look;
 pub mod mirror;
 pub mod offline;
 pub mod page;
+pub mod persist;
+pub mod pictures;
+pub mod save;
+pub mod scan;
+pub mod shrink;

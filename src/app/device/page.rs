@@ -2,7 +2,7 @@
 
 use wasm_bindgen::JsCast;
 use wasm_bindgen::closure::Closure;
-use web_sys::HtmlElement;
+use web_sys::{CanvasRenderingContext2d, Element, HtmlCanvasElement, HtmlElement, HtmlImageElement};
 
 fn document() -> Option<web_sys::Document> {
     web_sys::window()?.document()
@@ -87,4 +87,78 @@ pub fn on_foreign_write(mut written: impl FnMut(String) + 'static) {
     });
     let _ = window.add_event_listener_with_callback("storage", closure.as_ref().unchecked_ref());
     closure.forget();
+}
+
+/// Waits, ms.
+pub async fn pause(time: i32) {
+    let turn = js_sys::Promise::new(&mut |done, _| {
+        if let Some(window) = web_sys::window() {
+            let _ = window.set_timeout_with_callback_and_timeout_and_arguments_0(&done, time);
+        }
+    });
+    let _ = wasm_bindgen_futures::JsFuture::from(turn).await;
+}
+
+/// Every rule of the page's own style, as text: for a file that has to look alike without the app.
+pub fn style() -> String {
+    let Some(sheets) = document().map(|document| document.style_sheets()) else { return String::new() };
+    let rules = (0..sheets.length()).filter_map(|index| {
+        let sheet: web_sys::CssStyleSheet = sheets.get(index)?.dyn_into().ok()?;
+        let rules = sheet.css_rules().ok()?;
+        let texts: Vec<String> = (0..rules.length()).filter_map(|at| Some(rules.get(at)?.css_text())).collect();
+        Some(texts.join("\n"))
+    });
+    rules.collect::<Vec<_>>().join("\n")
+}
+
+/// How often, and how long each time, pictures of a page are waited for: 3 s in all.
+const WAITS: (u32, i32) = (60, 50);
+
+/// The inside of the element that the selector finds, as text of a page, each picture in it whole. None where it is not
+/// there; a picture that does not come in time stays as it is.
+pub async fn inside_whole(selector: &str) -> Option<String> {
+    pause(0).await;
+    let element = document()?.query_selector(selector).ok()??;
+    let pictures = || -> Vec<HtmlImageElement> {
+        let Ok(list) = element.query_selector_all("img") else { return Vec::new() };
+        (0..list.length()).filter_map(|index| list.get(index)?.dyn_into().ok()).collect()
+    };
+    let is_coming = || element.query_selector(".picture-coming").ok().flatten().is_some();
+    for _ in 0..WAITS.0 {
+        if !is_coming() && pictures().iter().all(HtmlImageElement::complete) {
+            break;
+        }
+        pause(WAITS.1).await;
+    }
+    let copy: Element = element.clone_node_with_deep(true).ok()?.dyn_into().ok()?;
+    let copies = copy.query_selector_all("img").ok()?;
+    for (index, picture) in pictures().iter().enumerate() {
+        if let (Some(data), Some(Ok(into))) =
+            (data_of(picture), copies.get(index as u32).map(|node| node.dyn_into::<Element>()))
+        {
+            let _ = into.set_attribute("src", &data);
+        }
+    }
+    Some(copy.inner_html())
+}
+
+/// A picture as an address that holds it.
+fn data_of(picture: &HtmlImageElement) -> Option<String> {
+    let canvas: HtmlCanvasElement = document()?.create_element("canvas").ok()?.dyn_into().ok()?;
+    canvas.set_width(picture.natural_width());
+    canvas.set_height(picture.natural_height());
+    let context: CanvasRenderingContext2d = canvas.get_context("2d").ok()??.dyn_into().ok()?;
+    context.draw_image_with_html_image_element(picture, 0.0, 0.0).ok()?;
+    canvas.to_data_url_with_type("image/jpeg").ok()
+}
+
+/// Puts a text on the clipboard, and says whether that worked.
+pub async fn copy_asked(text: &str) -> bool {
+    let Some(window) = web_sys::window() else { return false };
+    let navigator = window.navigator();
+    // Without a secure origin there is no clipboard at all, and the call would throw.
+    if !js_sys::Reflect::get(&navigator, &"clipboard".into()).is_ok_and(|clipboard| clipboard.is_object()) {
+        return false;
+    }
+    wasm_bindgen_futures::JsFuture::from(navigator.clipboard().write_text(text)).await.is_ok()
 }

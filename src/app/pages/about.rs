@@ -3,10 +3,13 @@
 use crate::app::device::{look, offline};
 use crate::app::frame::app;
 use crate::app::pages::home::OfflineLine;
+use crate::app::pages::keeping::hints::IosHint;
 use crate::app::parts::choice::{Choice, Row};
 use crate::app::parts::field::no_error;
 use crate::app::parts::finding::source_line;
+use crate::app::parts::go_row::go_row;
 use crate::app::parts::head::Head;
+use crate::app::screen::Screen;
 use crate::content::words as w;
 use crate::core::because::Arg;
 use leptos::prelude::*;
@@ -62,6 +65,10 @@ pub fn About() -> impl IntoView {
             <h2>{app.word(w::ABOUT_STORAGE)}</h2>
             <p>{app.word(w::ABOUT_STORAGE_ABOUT)}</p>
             <p>{storage}</p>
+            <IosHint/>
+            <ul class="rows">
+                {go_row(&Screen::Keeping, app.word(w::KEEPING_TITLE), app.word(w::KEEPING_ROW_ABOUT))}
+            </ul>
             <h2>{app.word(w::ABOUT_SOURCES)}</h2>
             <ul class="sources">
                 {app.content.sources.keys().map(|key| view! { <li>{source_line(app, key)}</li> }).collect_view()}

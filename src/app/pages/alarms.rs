@@ -2,7 +2,7 @@
 
 use crate::app::device::{clock, page};
 use crate::app::frame::{App, app};
-use crate::app::pages::jobs::name_of;
+use crate::app::pages::jobs::{MANY, name_in_brief, name_of};
 use crate::app::pages::read::Nowhere;
 use crate::app::parts::choice::{Choice, Row};
 use crate::app::parts::field::no_error;
@@ -17,7 +17,7 @@ use crate::content::words as w;
 use crate::content::words::Word;
 use crate::core::because::Arg;
 use crate::core::codes::Code;
-use crate::core::job::{GONE, Job, PRESENT, Seen, Subject};
+use crate::core::job::{GONE, PRESENT, Seen, Subject};
 use leptos::prelude::*;
 use std::time::Duration;
 
@@ -252,7 +252,7 @@ fn codes(app: App, alarm: &'static Alarm) -> Option<impl IntoView> {
 #[component]
 fn Note(alarm: &'static Alarm) -> impl IntoView {
     let app = app();
-    let jobs: Vec<Job> = untrack(|| app.store.all());
+    let jobs: Vec<_> = untrack(|| app.store.briefs()).iter().filter(|job| !job.archived).cloned().collect();
     let Some(latest) = jobs.first() else {
         return view! {
             <section id="note" class="note">
@@ -264,9 +264,10 @@ fn Note(alarm: &'static Alarm) -> impl IntoView {
         .into_any();
     };
     let chosen = RwSignal::new(latest.id.clone());
-    let rows = jobs.iter().map(|job| {
+    // Of many jobs the latest: nobody looks for one among hundreds of rows here.
+    let rows = jobs.iter().take(MANY).map(|job| {
         let begun = app.speaker().fill(w::JOBS_BEGUN, &[("when", Arg::Name(clock::say(job.begun)))]);
-        Row::new(job.id.clone(), name_of(app, job), begun)
+        Row::new(job.id.clone(), name_in_brief(app, job), begun)
     });
     let noted = RwSignal::new(None::<(String, &'static str)>);
     let note = move |answer: &'static str| {

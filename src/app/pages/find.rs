@@ -19,7 +19,7 @@ use crate::core::faults::finder::tables::Power;
 use crate::core::faults::finder::{Advice, Cause, Event, Finder, Next, Reason, Report, Speaks, Why};
 use crate::core::faults::share;
 use crate::core::job::story::Story;
-use crate::core::job::{Moment, Observation};
+use crate::core::job::{Job, Moment, Observation};
 use crate::core::site::plain::plain_site;
 use crate::core::units::{Count, Metres};
 use leptos::prelude::*;
@@ -39,6 +39,24 @@ fn with_finder<T>(app: App, kind: &str, shape: &Shape, ask: impl FnOnce(&Finder<
             *kept = Some((kind.into(), shape.clone(), Finder::new(&app.content.finder, kind, shape.clone())));
         }
         kept.as_ref().map(|(_, _, finder)| ask(finder))
+    })
+}
+
+/// A job whose site is not described yet is searched as a plain bank.
+fn shape_of(job: &Job) -> Option<Shape> {
+    let site = job.site.site().ok().or_else(|| plain_site(Count::of(4.0), Metres::of(5.0)));
+    site.map(|site| Shape::of(&site))
+}
+
+/// Where the search stands by all that the job knows, and whether that is nothing at all.
+pub fn stands(app: App, job: &Job) -> Option<(bool, Report)> {
+    stands_at(app, &shape_of(job)?, &job.story, &job.observations)
+}
+
+fn stands_at(app: App, shape: &Shape, story: &Story, seen: &[Observation]) -> Option<(bool, Report)> {
+    with_finder(app, &story.kind, shape, |finder| {
+        let events = story.events(finder, seen);
+        (events.is_empty(), finder.report(&events))
     })
 }
 
@@ -104,10 +122,7 @@ pub fn JobFind(id: String) -> impl IntoView {
         let changed = id.clone();
         let search = Search {
             // A job whose site is not described yet is searched as a plain bank.
-            shape: part_of(&id, |job| {
-                let site = job.site.site().ok().or_else(|| plain_site(Count::of(4.0), Metres::of(5.0)));
-                site.map(|site| Shape::of(&site))
-            }),
+            shape: part_of(&id, shape_of),
             observations: part_of(&id, |job| job.observations.clone()),
             story: part_of(&id, |job| job.story.clone()),
             change: Callback::new(move |story: Story| app.store.change(&changed, |job| job.story = story)),
@@ -127,11 +142,7 @@ fn FindView(search: Search) -> impl IntoView {
     let app = app();
     let stands = Memo::new(move |_| {
         let shape = search.shape.get()?;
-        let story = search.story.get();
-        with_finder(app, &story.kind, &shape, |finder| {
-            let events = search.observations.with(|seen| story.events(finder, seen));
-            (events.is_empty(), finder.report(&events))
-        })
+        search.observations.with(|seen| stands_at(app, &shape, &search.story.get(), seen))
     });
     let body = move || {
         let (empty, report) = stands.get()?;
@@ -231,6 +242,24 @@ fn advice(app: App, search: Search, report: &Report) -> AnyView {
     }
 }
 
+/// What is advised now, in one line.
+pub fn next_line(app: App, advice: &Advice) -> Option<AnyView> {
+    let words = &app.content.english.finder;
+    let line = match advice {
+        Advice::Stop { outcome, .. } => words.other.ends.get(outcome).cloned()?,
+        Advice::Look(next) => {
+            let check = Arg::Name(words.checks.get(&next.check)?.title.clone());
+            let minutes = Arg::Count(next.minutes.round().max(1.0) as u32);
+            app.speaker().fill(w::OVERVIEW_CHECK, &[("check", check), ("n", minutes)])
+        }
+        Advice::Repair { fault, .. } => {
+            app.speaker().fill(w::OVERVIEW_REPAIR, &[("repair", Arg::Name(words.faults.get(fault)?.repair.clone()))])
+        }
+        Advice::NothingFound { .. } => return None,
+    };
+    Some(view! { <p class="overview-next">{line}</p> }.into_any())
+}
+
 fn caution(text: &str) -> Option<AnyView> {
     let text = text.to_string();
     (!text.is_empty()).then(|| view! { <p class="caution">{icon(Icon::Caution)}<span>{text}</span></p> }.into_any())
@@ -288,7 +317,7 @@ fn look(app: App, search: Search, next: &Next) -> AnyView {
 }
 
 /// The three likeliest causes, each with what speaks for and against it.
-fn causes(app: App, report: &Report) -> AnyView {
+pub fn causes(app: App, report: &Report) -> AnyView {
     let one = |cause: &Cause| {
         let title = name_of_fault(app, cause.fault.as_deref());
         let means = cause.fault.as_ref().and_then(|key| app.content.english.finder.faults.get(key));

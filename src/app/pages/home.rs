@@ -3,22 +3,26 @@
 use crate::app::device::address;
 use crate::app::device::offline::Offline;
 use crate::app::frame::app;
-use crate::app::pages::jobs::name_of;
+use crate::app::pages::jobs::{self, name_in_brief};
 use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
 use crate::app::screen::{Screen, SitePart};
 use crate::content::words as w;
 use crate::core::job::Job;
 use leptos::prelude::*;
+use std::time::Duration;
+
+/// After the first screen is drawn and can be touched.
+const WARM_UP: Duration = Duration::from_millis(400);
 
 #[component]
 pub fn Home() -> impl IntoView {
     let app = app();
-    let last = move || app.store.all().into_iter().next();
+    let last = move || app.store.briefs().iter().find(|brief| !brief.archived).cloned();
     let first_way = move || match last() {
         Some(job) => {
-            way(Screen::Job(job.id.clone()).to_string(), Icon::Jobs, app.word(w::HOME_GO_ON), name_of(app, &job), true)
-                .into_any()
+            let name = name_in_brief(app, &job);
+            way(Screen::Job(job.id.clone()).to_string(), Icon::Jobs, app.word(w::HOME_GO_ON), name, true).into_any()
         }
         None => view! {
             <button type="button" class="way way-first" on:click=move |_| {
@@ -34,6 +38,14 @@ pub fn Home() -> impl IntoView {
         }
         .into_any(),
     };
+    let here = RwSignal::new(());
+    let warm_up = move || {
+        // Not if somebody has gone on already.
+        if here.try_get_untracked().is_some() {
+            jobs::warm_up(app);
+        }
+    };
+    set_timeout(warm_up, WARM_UP);
     view! {
         <div class="page page-home">
             <Head title=app.word(w::HOME_TITLE)/>

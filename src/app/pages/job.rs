@@ -111,11 +111,15 @@ fn JobView(job: Job) -> impl IntoView {
                 <h2>{app.word(w::JOB_MORE)}</h2>
                 <ul class="rows">
                     {go_row(&Screen::JobBank(id.clone()), app.word(w::JOB_BANK), app.word(w::JOB_BANK_ABOUT))}
+                    {go_row(&Screen::Overview(id.clone()), app.word(w::OVERVIEW_TITLE), app.word(w::OVERVIEW_ABOUT))}
+                    {go_row(&Screen::Share(id.clone()), app.word(w::SHARE_TITLE), app.word(w::SHARE_ABOUT))}
+                    {go_row(&Screen::Lists(id.clone()), app.word(w::LISTS_TITLE), app.word(w::LISTS_ABOUT))}
                     {go_row(&Screen::Record(id.clone()), app.word(w::JOB_RECORD), app.word(w::JOB_RECORD_ABOUT))}
                     {go_row(&Screen::Site(id.clone()), app.word(w::JOB_SITE), app.word(w::JOB_SITE_ABOUT))}
                     {go_row(&Screen::JobFind(id.clone()), app.word(w::FIND_TITLE), app.word(w::FIND_ABOUT))}
                     {go_row(&Screen::Trace(id.clone()), app.word(w::TRACE_TITLE), app.word(w::TRACE_ABOUT))}
                     {go_row(&Screen::JobProfile(id.clone()), app.word(w::MEASURE_PROFILE), app.word(w::PROFILE_JOB_ABOUT))}
+                    {go_row(&Screen::Photos(id.clone()), app.word(w::PHOTOS_TITLE), app.word(w::PHOTOS_ROW_ABOUT))}
                     {go_row(&Screen::Notes(id), app.word(w::JOB_NOTES), app.word(w::JOB_NOTES_ABOUT))}
                 </ul>
             </section>

@@ -2,6 +2,7 @@
 
 mod about;
 mod alarms;
+mod arrive;
 mod bank;
 mod capture;
 mod card;
@@ -10,11 +11,16 @@ mod find;
 mod home;
 mod job;
 mod jobs;
+mod keeping;
+mod lists;
 mod measure;
 mod notes;
+mod overview;
 mod parts;
+mod photos;
 mod read;
 mod record;
+mod share;
 mod site;
 mod trace;
 
@@ -33,6 +39,14 @@ pub fn draw(screen: &Screen) -> AnyView {
         Screen::JobBank(id) => view! { <bank::JobBank id/> }.into_any(),
         Screen::Record(id) => view! { <record::Record id/> }.into_any(),
         Screen::Notes(id) => view! { <notes::Notes id/> }.into_any(),
+        Screen::Share(id) => view! { <share::Share id/> }.into_any(),
+        Screen::ShareList(id, key) => view! { <share::ShareList id key/> }.into_any(),
+        Screen::TakeIn => view! { <arrive::TakeIn/> }.into_any(),
+        Screen::Arrived(payload) => view! { <arrive::Arrived payload/> }.into_any(),
+        Screen::Overview(id) => view! { <overview::OverviewPage id/> }.into_any(),
+        Screen::Lists(id) => view! { <lists::Lists id/> }.into_any(),
+        Screen::List(id, key) => view! { <lists::ListPage id key/> }.into_any(),
+        Screen::ListEdit(id, key) => view! { <lists::ListEdit id key/> }.into_any(),
         Screen::Find => view! { <find::Find/> }.into_any(),
         Screen::JobFind(id) => view! { <find::JobFind id/> }.into_any(),
         Screen::JobProfile(id) => view! { <measure::JobProfile id/> }.into_any(),
@@ -53,6 +67,8 @@ pub fn draw(screen: &Screen) -> AnyView {
         Screen::Alarm(key) => view! { <alarms::AlarmPage key/> }.into_any(),
         Screen::Read => view! { <read::Read/> }.into_any(),
         Screen::Guide(key) => view! { <read::GuidePage key/> }.into_any(),
+        Screen::Keeping => view! { <keeping::Keeping/> }.into_any(),
+        Screen::Photos(id) => view! { <photos::Photos id/> }.into_any(),
         Screen::About => view! { <about::About/> }.into_any(),
         Screen::Parts => view! { <parts::Parts/> }.into_any(),
         Screen::Unknown => view! { <read::Nowhere/> }.into_any(),

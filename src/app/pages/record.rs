@@ -6,6 +6,10 @@ use crate::app::pages::bank::in_record;
 use crate::app::pages::entries::with_job;
 use crate::app::pages::find::told_row;
 use crate::app::pages::jobs::name_of;
+use crate::app::pages::keeping::table::TableButton;
+use crate::app::pages::lists;
+use crate::app::pages::photos;
+use crate::app::pages::share::{on_paper, on_paper_digits};
 use crate::app::parts::badge::Badge;
 use crate::app::parts::finding::source_line;
 use crate::app::parts::head::Head;
@@ -28,22 +32,12 @@ pub fn Record(id: String) -> impl IntoView {
     let app = app();
     with_job(id, move |job| {
         let title = format!("{}: {}", app.word(w::RECORD_TITLE), name_of(app, &job));
-        let begun = app.speaker().fill(w::RECORD_BEGUN, &[("when", Arg::Name(clock::say(job.begun)))]);
-        let body = match job.site.site() {
-            Err(_) => view! { <p class="empty">{app.word(w::RECORD_INCOMPLETE)}</p> }.into_any(),
-            Ok(site) => view! { <Body job=job.clone() site/> }.into_any(),
-        };
-        let notes = (!job.notes.trim().is_empty()).then(|| {
-            view! { <h2>{app.word(w::RECORD_NOTES)}</h2><p class="notes-text">{job.notes.clone()}</p> }
-        });
         view! {
             <div class="page page-record">
                 <Head title back=name_of(app, &job)/>
-                <p class="small">{begun}{job.demo.then(|| format!(" {}", app.word(w::RECORD_DEMO)))}</p>
-                <p class="caution">{icon(Icon::Caution)}<span>{app.word(w::RECORD_CAUTIONS)}</span></p>
-                {alarms(app, &job)}
-                {body}
-                {notes}
+                {sheet(app, &job)}
+                {compare(app, &job)}
+                <TableButton word=w::KEEPING_TABLE_ONE only=job.id.clone()/>
                 <div class="foot">
                     <button type="button" class="primary" on:click=move |_| { page::print(); }>
                         {icon(Icon::Print)}<span>{app.word(w::RECORD_PRINT)}</span>
@@ -53,6 +47,65 @@ pub fn Record(id: String) -> impl IntoView {
         }
         .into_any()
     })
+}
+
+/// Everything below the heading: on screen, on paper, and in the file.
+pub fn sheet(app: App, job: &Job) -> AnyView {
+    let begun = app.speaker().fill(w::RECORD_BEGUN, &[("when", Arg::Name(clock::say(job.begun)))]);
+    let body = match job.site.site() {
+        Err(_) => view! { <p class="empty">{app.word(w::RECORD_INCOMPLETE)}</p> }.into_any(),
+        Ok(site) => view! { <Body job=job.clone() site/> }.into_any(),
+    };
+    let notes = (!job.notes.trim().is_empty()).then(|| {
+        view! { <h2>{app.word(w::RECORD_NOTES)}</h2><p class="notes-text">{job.notes.clone()}</p> }
+    });
+    view! {
+        <p class="small">{begun}{job.demo.then(|| format!(" {}", app.word(w::RECORD_DEMO)))}</p>
+        {people(app, job)}
+        <p class="caution">{icon(Icon::Caution)}<span>{app.word(w::RECORD_CAUTIONS)}</span></p>
+        {alarms(app, job)}
+        {body}
+        {notes}
+        {photos::in_record::in_record(app, job)}
+        <h2>{app.word(w::RECORD_WHOLE)}</h2>
+        {on_paper(app, job)}
+    }
+    .into_any()
+}
+
+/// Who did the work, for whom, and where; nothing where nobody said.
+fn people(app: App, job: &Job) -> Option<impl IntoView + use<>> {
+    let rows: Vec<_> =
+        [(w::PEOPLE_BY, &job.people.by), (w::PEOPLE_OWNER, &job.people.owner), (w::PEOPLE_PLACE, &job.people.place)]
+            .into_iter()
+            .filter(|(_, text)| !text.trim().is_empty())
+            .map(|(word, text)| view! { <div><dt>{app.word(word)}</dt><dd>{text.clone()}</dd></div> })
+            .collect();
+    (!rows.is_empty()).then(|| view! { <dl class="facts">{rows}</dl> })
+}
+
+/// Holds a printed fingerprint against this job.
+fn compare(app: App, job: &Job) -> impl IntoView + use<> {
+    let here = on_paper_digits(job);
+    let typed = RwSignal::new(String::new());
+    let answer = move || {
+        let typed = typed.get();
+        (!typed.trim().is_empty()).then(|| app.word(if here.is(&typed) { w::RECORD_SAME } else { w::RECORD_NOT_SAME }))
+    };
+    view! {
+        <details class="fold compare-paper">
+            <summary>{app.word(w::RECORD_COMPARE)}</summary>
+            <div class="field">
+                <label for="paper">{app.word(w::RECORD_COMPARE_LABEL)}</label>
+                <p class="hint" id="paper-hint">{app.word(w::RECORD_COMPARE_HINT)}</p>
+                <div class="entry">
+                    <input id="paper" type="text" inputmode="numeric" autocomplete="off" aria-describedby="paper-hint"
+                        on:input=move |event| typed.set(event_target_value(&event))/>
+                </div>
+                <p role="status">{answer}</p>
+            </div>
+        </details>
+    }
 }
 
 #[component]
@@ -114,6 +167,7 @@ fn Body(job: Job, site: Site) -> impl IntoView {
         <p class="small">{counts}</p>
         <ul class="record-checks">{checks}{traced}</ul>
         {bank}
+        {lists::in_record(&job, &site, &assessment)}
         {(!earlier.is_empty()).then(|| view! {
             <h2>{app.word(w::RECORD_HISTORY)}</h2>
             <ul class="record-cards">{earlier}</ul>

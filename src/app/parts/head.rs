@@ -3,6 +3,7 @@
 use crate::app::device::page;
 use crate::app::frame::app;
 use crate::app::parts::icon::{Icon, icon};
+use crate::app::parts::kept::KeptMark;
 use crate::content::words as w;
 use leptos::prelude::*;
 
@@ -22,7 +23,7 @@ pub fn Head(
     });
     view! {
         <header class="head">
-            {way_back}
+            <div class="head-row">{way_back}<KeptMark/></div>
             {over.map(|over| view! { <p class="over">{over}</p> })}
             <h1 tabindex="-1">{title}</h1>
         </header>

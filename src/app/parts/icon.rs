@@ -16,10 +16,15 @@ pub enum Icon {
     NotDone,
     Caution,
     Print,
+    /// Left out, for a reason.
+    Aside,
+    /// More can be done with it.
+    More,
+    Camera,
 }
 
 impl Icon {
-    pub const ALL: [Icon; 12] = [
+    pub const ALL: [Icon; 15] = [
         Icon::Jobs,
         Icon::Measure,
         Icon::Alarms,
@@ -32,6 +37,9 @@ impl Icon {
         Icon::NotDone,
         Icon::Caution,
         Icon::Print,
+        Icon::Aside,
+        Icon::More,
+        Icon::Camera,
     ];
 
     fn path(self) -> &'static str {
@@ -55,6 +63,11 @@ impl Icon {
             Icon::Fails => "M6.500 6.500l11 11M17.500 6.500l-11 11",
             Icon::NotDone => "M12 5a7 7 0 1 1 0 14 7 7 0 0 1 0-14z",
             Icon::Caution => "M12 4.500L21 19.500H3zM12 10v4.500M12 16.800v.4",
+            Icon::Aside => "M6 12h12",
+            Icon::More => "M12 5v.4M12 12v.4M12 19v.4",
+            Icon::Camera => {
+                "M3.500 8h4l2-2.500h5L16.500 8h4v11h-17zM12 10a3.200 3.200 0 1 1 0 6.400 3.200 3.200 0 0 1 0-6.400z"
+            }
             Icon::Print => "M7 9V4h10v5M7 16H4.500V9.500h15V16H17M7 13.500h10V20H7z",
         }
     }

@@ -1,6 +1,7 @@
 //! Words and what they stand for.
 
 use crate::content::schema::SearchWords;
+use crate::core::fold::plain;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Something that words can mean, by its number.
@@ -311,25 +312,6 @@ impl Kind {
             Kind::Letter
         } else {
             Kind::Gap
-        }
-    }
-}
-
-/// A letter as the words are kept: small, without its accent.
-fn plain(c: char, word: &mut String) {
-    for c in c.to_lowercase() {
-        match c {
-            'ä' | 'à' | 'á' | 'â' => word.push('a'),
-            'ö' | 'ó' | 'ô' => word.push('o'),
-            'ü' | 'ú' | 'û' => word.push('u'),
-            'é' | 'è' | 'ê' | 'ë' => word.push('e'),
-            'í' | 'î' | 'ï' => word.push('i'),
-            'ç' => word.push('c'),
-            'ñ' => word.push('n'),
-            'ß' => word.push_str("ss"),
-            c if c.is_ascii_alphanumeric() => word.push(c),
-            // A sign of another script stays, and is found as it is.
-            c => word.push(c),
         }
     }
 }

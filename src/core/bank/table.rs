@@ -171,6 +171,7 @@ impl Of {
 
 /// Texts by field. Fields that this version does not know stay.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(transparent)]
 pub struct Table(BTreeMap<String, String>);
 
@@ -183,6 +184,11 @@ impl FromIterator<(String, String)> for Table {
 impl Table {
     pub fn text(&self, key: &str) -> &str {
         self.0.get(key).map_or("", String::as_str)
+    }
+
+    /// Every text with its field.
+    pub fn iter(&self) -> impl Iterator<Item = (&String, &String)> {
+        self.0.iter()
     }
 
     /// Puts a text into a field. An empty one leaves no trace.

@@ -17,7 +17,7 @@ use crate::core::site::{End, Site};
 use crate::core::units::{Count, Figure, Metres, Volts};
 
 /// What became of a check.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Verdict {
     Holds,
     LookAgain,

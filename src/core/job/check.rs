@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 
 /// One check.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Check {
     PairVolts,

@@ -25,6 +25,7 @@ pub enum Doing {
 
 /// One way to hold the meter.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(into = "String", try_from = "String")]
 pub struct Hold {
     pub at: Stop,

@@ -3,8 +3,32 @@
 use crate::core::units::Kind;
 use serde::{Deserialize, Serialize};
 
+/// What the key of a list that a person made begins with.
+pub const OWN: &str = "own-";
+
+/// What an item of one's own may ask for beside a tick: the quantities that somebody reads on site.
+pub const KINDS: [Kind; 11] = [
+    Kind::Volts,
+    Kind::Amperes,
+    Kind::Ohms,
+    Kind::Percent,
+    Kind::Celsius,
+    Kind::AmpereHours,
+    Kind::Watts,
+    Kind::Metres,
+    Kind::SquareMillimetres,
+    Kind::Seconds,
+    Kind::Count,
+];
+
+/// The key of a quantity's name in the words of the language.
+pub fn name_of(kind: Kind) -> String {
+    format!("quantity-{}", kind.name())
+}
+
 /// A checklist that a job goes by. Its items are answered as observations of [`crate::core::job::Subject::Item`].
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct Taken {
     /// Key of a list of the content, or of one's own.
@@ -16,6 +40,7 @@ pub struct Taken {
 
 /// A checklist that a person made.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct OwnList {
     pub title: String,
@@ -24,6 +49,7 @@ pub struct OwnList {
 
 /// One line of it.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct OwnItem {
     /// Never used twice in one list.

@@ -1,16 +1,22 @@
 //! A job: a site, what was seen, and the person's notes. Everything else is derived.
 
 pub mod assess;
+pub mod backup;
 pub mod bank;
+pub mod brief;
 pub mod bus;
 pub mod check;
+pub mod checklist;
 pub mod code;
+pub mod csv;
 pub mod fingerprint;
 pub mod hold;
+pub mod incoming;
 pub mod lineage;
 pub mod link;
 pub mod lists;
 pub mod merge;
+pub mod migrate;
 pub mod numbers;
 pub mod photo;
 pub mod record_file;
@@ -20,6 +26,7 @@ pub mod strip;
 pub mod take;
 pub mod trace;
 pub mod window_line;
+pub mod without;
 
 use crate::core::bank::table::Table;
 use crate::core::entry::{self, Shown};
@@ -31,11 +38,13 @@ use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// A point in time: milliseconds since the start of 1970, UTC.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Moment(pub i64);
 
 /// What an observation is of.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Subject {
     Check(Check),
@@ -59,6 +68,7 @@ pub const GONE: &str = "gone";
 
 /// What was seen.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Seen {
     Figure(Shown),
@@ -76,6 +86,7 @@ pub enum Seen {
 
 /// One thing seen, with its time.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Observation {
     pub of: Subject,
     pub at: Moment,
@@ -109,6 +120,7 @@ impl Observation {
 
 /// Names and places of people: they leave the phone only where that is wanted.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct People {
     /// Who does the work.
@@ -126,6 +138,7 @@ impl People {
 
 /// A job as it is kept.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct Job {
     pub id: String,
@@ -166,6 +179,17 @@ impl Job {
         assess::assess_all(site, &self.observations, &self.bank)
     }
 
+    /// A copy to be kept beside it: without its key, and without the photos, which are kept once.
+    pub fn copy(&self) -> Job {
+        Job { id: String::new(), archived: false, photos: Vec::new(), ..self.clone() }
+    }
+
+    /// A job at the same site, on which nothing was done yet.
+    pub fn copy_of_site(&self) -> Job {
+        let lists = self.lists.iter().filter(|taken| taken.own.is_some()).cloned().collect();
+        Job { demo: self.demo, site: self.site.clone(), people: self.people.clone(), lists, ..Job::default() }
+    }
+
     /// The observation that counts for a subject: the last one, unless it was withdrawn.
     pub fn last(&self, of: &Subject) -> Option<&Observation> {
         latest(&self.observations, of)
@@ -179,6 +203,11 @@ impl Job {
         })
     }
 
+    /// Every alarm that was noted and is not gone, with the time of its note.
+    pub fn present_alarms(&self) -> impl Iterator<Item = (&str, Moment)> {
+        present_alarms(&self.observations)
+    }
+
     /// When a card was ticked, if it is.
     pub fn done(&self, card: &str) -> Option<Moment> {
         self.last(&Subject::Card(card.to_string())).map(|observation| observation.at)
@@ -188,6 +217,17 @@ impl Job {
 /// The observation that counts for a subject: the last one, unless it was withdrawn.
 pub fn latest<'a>(observations: &'a [Observation], of: &Subject) -> Option<&'a Observation> {
     observations.iter().rev().find(|o| o.of == *of).filter(|o| o.seen != Seen::Withdrawn)
+}
+
+/// Every alarm whose last note says that it is there, with the time of that note.
+pub fn present_alarms(observations: &[Observation]) -> impl Iterator<Item = (&str, Moment)> {
+    observations.iter().enumerate().filter_map(|(index, seen)| match &seen.of {
+        Subject::Alarm(key) if seen.seen == Seen::Answer(PRESENT.into()) => {
+            let is_last = !observations[index + 1..].iter().any(|later| later.of == seen.of);
+            is_last.then_some((key.as_str(), seen.at))
+        }
+        _ => None,
+    })
 }
 
 #[cfg(test)]
@@ -205,5 +245,7 @@ mod tests {
         let again: Job = serde_json::from_str(&text).unwrap();
         let noted: Vec<(&str, Moment, bool)> = again.alarms().collect();
         assert_eq!(noted, vec![("too-cold", Moment(5), true), ("too-cold", Moment(9), false)]);
+        assert_eq!(again.present_alarms().count(), 0);
+        assert_eq!(present_alarms(&again.observations[..1]).collect::<Vec<_>>(), [("too-cold", Moment(5))]);
     }
 }

@@ -225,7 +225,7 @@ fn charge_held(site: &Site, soc: Option<Shown>, charge: Option<Shown>, calibrate
 }
 
 /// Displays and their sensors are taken as good for 0.5 % of the voltage (common practice, no source).
-const VOLTAGE_SHARE: f64 = 0.005;
+pub(super) const VOLTAGE_SHARE: f64 = 0.005;
 
 fn voltage(site: &Site, seen: Option<&Observation>) -> Finding {
     let check = Check::ShownVoltage;

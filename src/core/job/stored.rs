@@ -1,7 +1,7 @@
 //! How a job is kept: one JSON text each, with the version of its shape and a revision that counts its changes.
 
 use crate::core::job::lineage::Lineage;
-use crate::core::job::{Job, Moment};
+use crate::core::job::{Job, Moment, migrate};
 use serde::Deserialize;
 use serde_json::{Map, Value};
 
@@ -18,6 +18,22 @@ pub struct Stored {
     pub job: Job,
     /// Fields of the envelope that this version does not know: kept as they came.
     pub rest: Map<String, Value>,
+}
+
+/// The JSON of [`Stored::text`], for the published schema.
+#[cfg(test)]
+#[derive(schemars::JsonSchema)]
+#[allow(dead_code)]
+pub struct Shape {
+    /// The version of the shape.
+    v: u32,
+    /// Counts the changes; of two copies the higher is the newer.
+    rev: u64,
+    saved_at: Moment,
+    /// Which writes of which tab it has in it, the last one at the end.
+    #[schemars(default)]
+    writes: Vec<(String, u64)>,
+    job: Job,
 }
 
 /// Why a kept text is set aside: it stays as it is, and is never written over.
@@ -47,15 +63,36 @@ impl Stored {
     }
 }
 
+/// In an envelope: the job was deleted.
+const GONE: &str = "gone";
+
+impl Stored {
+    /// What is kept in place of a job that was deleted after this was read: one more write of it, with nothing in it.
+    ///
+    /// To take a text out of two stores is two steps, and a browser may be killed between them: then the job would come
+    /// back out of the other store. As a write it is the newer of the two, and an edit made at the same moment in
+    /// another tab parts from it like from any other write, and is kept.
+    pub fn gone(id: &str, rev: u64, writes: &Lineage, tab: &str, at: Moment) -> Stored {
+        let job = Job { id: id.to_string(), ..Job::default() };
+        let rest = Map::from_iter([(GONE.to_string(), true.into())]);
+        Stored { rev: rev + 1, saved_at: at, writes: writes.then(tab), job, rest }
+    }
+
+    /// Was the job deleted?
+    pub fn is_gone(&self) -> bool {
+        self.rest.get(GONE).and_then(Value::as_bool) == Some(true)
+    }
+}
+
 /// Reads a kept text.
 pub fn open(text: &str) -> Result<Stored, SetAside> {
-    let Ok(Value::Object(mut rest)) = serde_json::from_str(text) else { return Err(SetAside::Broken) };
-    match rest.remove("v").and_then(|v| v.as_u64()) {
-        // From 1 to 2 fields and kinds of observation came in, and none went: 1 is read as it is.
-        Some(v) if (1..=u64::from(VERSION)).contains(&v) => {}
-        Some(v) if v > u64::from(VERSION) => return Err(SetAside::Newer),
-        _ => return Err(SetAside::Broken),
+    let Ok(Value::Object(whole)) = serde_json::from_str(text) else { return Err(SetAside::Broken) };
+    let version = whole.get("v").and_then(Value::as_u64).ok_or(SetAside::Broken)?;
+    if version > u64::from(VERSION) {
+        return Err(SetAside::Newer);
     }
+    let mut rest = migrate::bring_up(version, whole).ok_or(SetAside::Broken)?;
+    rest.remove("v");
     let mut read = || {
         let rev = rest.remove("rev")?.as_u64()?;
         let saved_at = Moment(rest.remove("saved_at")?.as_i64()?);
@@ -89,6 +126,30 @@ pub fn newer(one: Option<String>, other: Option<String>) -> Option<String> {
             };
             if rank(&other) > rank(&one) { Some(other) } else { Some(one) }
         }
+    }
+}
+
+/// What a text that is to be written meets in a store.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Meets {
+    /// Nothing, or a text that is in it already: it may be written.
+    Older,
+    /// A text that has it in it already: writing it would set the job back.
+    Later,
+    /// A text that was written at the same moment: both are jobs.
+    Parted(Box<Stored>),
+    /// A text that cannot be read here: it stays.
+    Aside(SetAside),
+}
+
+/// What `mine` meets. The clock is not asked: it may have been set back.
+pub fn meets(there: Option<&str>, mine: &Stored) -> Meets {
+    let Some(there) = there else { return Meets::Older };
+    match open(there) {
+        Err(why) => Meets::Aside(why),
+        Ok(there) if mine.writes.has_last_of(&there.writes) => Meets::Older,
+        Ok(there) if there.writes.has_last_of(&mine.writes) => Meets::Later,
+        Ok(there) => Meets::Parted(Box::new(there)),
     }
 }
 
@@ -144,6 +205,46 @@ mod tests {
         assert_eq!(parted(&written("one", "mine", 3).text(), &two.text()), Some(two));
         assert_eq!(parted(&start.text(), &one.text()), None);
         assert_eq!(parted(&one.text(), &one.text()), None);
+    }
+
+    #[test]
+    fn a_text_is_never_written_over_one_that_it_does_not_hold() {
+        let start = stored(1);
+        let one = Stored { rev: 2, writes: start.writes.then("one"), ..start.clone() };
+        let two = Stored { rev: 9, writes: start.writes.then("two"), ..start.clone() };
+        assert_eq!(meets(None, &one), Meets::Older);
+        assert_eq!(meets(Some(&start.text()), &one), Meets::Older);
+        assert_eq!(meets(Some(&one.text()), &one), Meets::Older, "written again is no harm");
+        assert_eq!(meets(Some(&one.text()), &start), Meets::Later);
+        assert_eq!(meets(Some(&two.text()), &one), Meets::Parted(Box::new(two)));
+        assert_eq!(meets(Some("{"), &one), Meets::Aside(SetAside::Broken));
+        assert_eq!(meets(Some(r#"{"v":99}"#), &one), Meets::Aside(SetAside::Newer));
+    }
+
+    #[test]
+    fn a_clock_that_was_set_back_does_not_make_a_text_older() {
+        let old = Stored { saved_at: Moment(2_000_000_000_000), ..stored(7) };
+        let new = Stored { rev: 8, saved_at: Moment(5), writes: old.writes.then("tab"), ..old.clone() };
+        assert_eq!(newer(Some(old.text()), Some(new.text())), Some(new.text()));
+        assert_eq!(newer(Some(new.text()), Some(old.text())), Some(new.text()));
+        assert_eq!(meets(Some(&old.text()), &new), Meets::Older);
+        assert_eq!(parted(&old.text(), &new.text()), None);
+    }
+
+    #[test]
+    fn a_deleted_job_stays_deleted_whichever_store_knows_of_it() {
+        let job = stored(3);
+        let gone = Stored::gone("a1", job.rev, &job.writes, "tab", Moment(9));
+        assert!(gone.is_gone() && !job.is_gone());
+        assert_eq!(open(&gone.text()), Ok(gone.clone()));
+        for (one, other) in [(job.text(), gone.text()), (gone.text(), job.text())] {
+            assert_eq!(newer(Some(one.clone()), Some(other.clone())), Some(gone.text()));
+            assert_eq!(parted(&one, &other), None);
+        }
+        // What another tab wrote at the same moment is a job of its own.
+        let edit = Job { notes: "more".into(), ..job.job.clone() };
+        let edited = Stored { rev: 4, writes: job.writes.then("other"), job: edit, ..job };
+        assert_eq!(parted(&gone.text(), &edited.text()), Some(edited));
     }
 
     #[test]

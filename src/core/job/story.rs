@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 
 /// One thing that was told.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Told {
     pub at: Moment,
     pub event: Event,
@@ -14,6 +15,7 @@ pub struct Told {
 
 /// All that was told.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct Story {
     /// The kind of site, by key; empty before it was said.

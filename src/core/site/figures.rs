@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 /// What a port speaks.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Profile {
     /// Key of the protocol, as in the words of the language.
@@ -16,6 +17,7 @@ pub struct Profile {
 
 /// The data socket of a module.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct DataSocket {
     pub connector: String,
@@ -29,6 +31,7 @@ pub struct DataSocket {
 
 /// How a module is woken.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Wake {
     /// A button on the module.
@@ -53,6 +56,7 @@ impl Wake {
 
 /// A managed lithium iron phosphate module.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct ModuleFigures {
     pub key: String,
@@ -92,6 +96,7 @@ pub struct ModuleFigures {
 
 /// Is a port made for one profile, or can it be set?
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum PortUse {
     Dedicated,
@@ -100,6 +105,7 @@ pub enum PortUse {
 
 /// One port of a monitor.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct PortFigures {
     pub key: String,
@@ -119,6 +125,7 @@ pub struct PortFigures {
 
 /// A system monitor.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct MonitorFigures {
     pub key: String,
@@ -131,6 +138,7 @@ pub struct MonitorFigures {
 
 /// What a lead is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum LeadUse {
     /// Module to module.
@@ -141,6 +149,7 @@ pub enum LeadUse {
 
 /// A data lead.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct LeadFigures {
     pub key: String,
@@ -168,6 +177,7 @@ impl LeadFigures {
 
 /// A plug-in terminator.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct TerminatorFigures {
     pub key: String,
@@ -181,6 +191,7 @@ pub struct TerminatorFigures {
 
 /// A source of charge.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct ChargerFigures {
     pub key: String,

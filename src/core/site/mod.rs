@@ -17,6 +17,7 @@ pub const MOST_MODULES: u32 = 64;
 
 /// What a person has said of a site so far.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct Draft {
     pub name: String,

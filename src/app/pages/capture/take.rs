@@ -3,7 +3,7 @@
 use super::{Read, address, count, group, said};
 use crate::app::device::clock;
 use crate::app::frame::{App, app};
-use crate::app::pages::jobs::name_of;
+use crate::app::pages::jobs::{MANY, name_in_brief};
 use crate::app::parts::choice::{Boxes, Choice, Row};
 use crate::app::parts::field::no_error;
 use crate::app::screen::Screen;
@@ -96,7 +96,8 @@ fn OfSender(voice: Voice, offered: Vec<Offer>) -> impl IntoView {
     let taken = RwSignal::new(None::<(String, String)>);
     let rows: Vec<Row> = offered.iter().map(|offer| row(app, voice, offer)).collect();
     let jobs = move || {
-        let jobs = app.store.all();
+        let all = app.store.briefs();
+        let jobs: Vec<_> = all.iter().filter(|job| !job.archived).take(MANY).collect();
         if jobs.is_empty() {
             return view! { <p>{app.word(w::CAPTURE_TAKE_NO_JOB)}</p> }.into_any();
         }
@@ -107,7 +108,7 @@ fn OfSender(voice: Voice, offered: Vec<Offer>) -> impl IntoView {
         }
         let rows = jobs.iter().map(|job| {
             let begun = speaker.fill(w::JOBS_BEGUN, &[("when", Arg::Name(clock::say(job.begun)))]);
-            Row::new(job.id.clone(), name_of(app, job), begun)
+            Row::new(job.id.clone(), name_in_brief(app, job), begun)
         });
         view! {
             <Choice
@@ -125,7 +126,7 @@ fn OfSender(voice: Voice, offered: Vec<Offer>) -> impl IntoView {
         .into_any()
     };
     // Taking changes the list of jobs, which must not be drawn anew under the finger: it is followed by number only.
-    let many = Memo::new(move |_| app.store.all().len());
+    let many = Memo::new(move |_| app.store.briefs().iter().filter(|job| !job.archived).count());
     let jobs = move || {
         many.track();
         untrack(jobs)
@@ -135,16 +136,17 @@ fn OfSender(voice: Voice, offered: Vec<Offer>) -> impl IntoView {
             let is_chosen = |offer: &&Offer| ticked.iter().any(|key| key == offer.check.key());
             offered.iter().filter(is_chosen).map(|offer| (offer.clone(), typed(app, voice, offer))).collect()
         });
-        let into = job.get_untracked().and_then(|id| app.store.all().into_iter().find(|job| job.id == id));
+        let into =
+            job.get_untracked().and_then(|id| untrack(|| app.store.briefs()).iter().find(|job| job.id == id).cloned());
         taken.set(None);
         match into {
             None => error.set(Some(app.word(w::CAPTURE_TAKE_CHOOSE_JOB).to_string())),
             Some(_) if chosen.is_empty() => error.set(Some(app.word(w::CAPTURE_TAKE_NOTHING).to_string())),
             Some(job) => {
                 error.set(None);
-                let args = [("n", count(chosen.len() as u64)), ("name", Arg::Name(name_of(app, &job)))];
+                let args = [("n", count(chosen.len() as u64)), ("name", Arg::Name(name_in_brief(app, &job)))];
                 app.store.change(&job.id, |job| take(job, chosen, clock::now()));
-                taken.set(Some((speaker.fill(w::CAPTURE_TAKEN, &args), job.id)));
+                taken.set(Some((speaker.fill(w::CAPTURE_TAKEN, &args), job.id.clone())));
             }
         }
     };

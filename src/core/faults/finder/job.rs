@@ -2,7 +2,7 @@
 
 use super::{Event, Finder};
 use crate::core::job::check::Check;
-use crate::core::job::{Moment, Observation, PRESENT, Seen, Subject, latest};
+use crate::core::job::{Moment, Observation, Seen, Subject, latest, present_alarms};
 
 /// No bias: −0.1 to +0.1 V between and on the data wires (TI data sheet SLLSF17B).
 const QUIET: f64 = 0.1;
@@ -17,14 +17,9 @@ pub fn events(finder: &Finder<'_>, observations: &[Observation]) -> Vec<Event> {
 /// The same with their times; an alarm that was noted and is not gone counts too.
 pub fn timed(finder: &Finder<'_>, observations: &[Observation]) -> Vec<(Moment, Event)> {
     let last = |check: Check| latest(observations, &Subject::Check(check));
-    let mut list: Vec<(Moment, Event)> = Vec::new();
-    for (index, seen) in observations.iter().enumerate() {
-        let Subject::Alarm(alarm) = &seen.of else { continue };
-        let is_last = !observations[index + 1..].iter().any(|later| later.of == seen.of);
-        if is_last && seen.seen == Seen::Answer(PRESENT.into()) {
-            list.push((seen.at, Event::Alarm { alarm: alarm.clone() }));
-        }
-    }
+    let alarms = present_alarms(observations);
+    let mut list: Vec<(Moment, Event)> =
+        alarms.map(|(alarm, at)| (at, Event::Alarm { alarm: alarm.to_string() })).collect();
     let mut tell = |at: Moment, check: &str, outcome: &str| {
         list.push((at, Event::Seen { check: check.into(), outcome: outcome.into() }));
     };

@@ -21,6 +21,7 @@ pub const SOURCES: &[&str] = &["iso-11898-2-2003", "iso-11898-1993", "an96116", 
 
 /// One thing that happened in a story. Keys that the model does not have are passed over.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Event {
     Seen {
@@ -454,7 +455,7 @@ impl<'a> Finder<'a> {
         let numbers = tables.words.numbers;
         let repair = fault.map_or(0.0, |fault| tables.faults[fault].minutes);
         let wrong = numbers.wrong_min + repair;
-        let best = self.best(belief, state).filter(|(.., minutes)| (1.0 - probability) * wrong > *minutes);
+        let best = self.best(belief, state, (1.0 - probability) * wrong);
         match (best.or_else(|| self.decider(belief, state, probability, wrong)), fault) {
             (Some((index, before, bits, minutes)), _) => way(index, before, Reason::TellsMost, bits, minutes),
             (_, Some(fault)) => {
@@ -465,13 +466,16 @@ impl<'a> Finder<'a> {
         }
     }
 
-    /// The check that tells most for its minutes, what must come before it, what it tells, and what it takes.
-    fn best(&self, belief: &Belief, state: &State) -> Option<Choice> {
+    /// Of the checks that take less than so many minutes, the one that tells most for its own.
+    fn best(&self, belief: &Belief, state: &State, most: f64) -> Option<Choice> {
         let mut best: Option<Choice> = None;
         for index in 0..self.tables.checks.len() {
             let Some(before) = self.allowed(state, index) else { continue };
-            let bits = self.engine.tells(belief, index);
             let minutes = self.minutes(state, index, before);
+            if minutes >= most {
+                continue;
+            }
+            let bits = self.engine.tells(belief, index);
             let better = best.is_none_or(|(.., known, took)| bits / minutes > known / took);
             if bits >= self.tables.words.numbers.least_bits && better {
                 best = Some((index, before, bits, minutes));

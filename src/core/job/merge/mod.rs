@@ -109,6 +109,12 @@ macro_rules! fields {
             /// The fields that every job has.
             pub const ALWAYS: &'static [Field] = &[$( Field::$name ),*];
 
+            /// One of every kind, for the check of the names.
+            pub fn named() -> impl Iterator<Item = Field> {
+                let keyed = [Field::List(String::new()), Field::Bank(String::new()), Field::Pending(String::new())];
+                Field::ALWAYS.iter().cloned().chain(keyed)
+            }
+
             /// The key of its name in the words of the language, after `merge-`.
             pub fn key(&self) -> &'static str {
                 match self {
