@@ -10,7 +10,7 @@ mod inputs;
 use counted::{Counted, peak};
 use inputs::{Chance, Kind, Seeds};
 use sixty_ohms::core::job::link::{self, Broken, Leave, Opened};
-use sixty_ohms::core::job::{record_file, stored};
+use sixty_ohms::core::job::{Job, Moment, Observation, Seen, Subject, record_file, stored};
 use std::collections::BTreeMap;
 use std::panic::catch_unwind;
 use std::process::abort;
@@ -26,6 +26,9 @@ static ALLOCATOR: Counted = Counted;
 const MOST: usize = 16 << 20;
 /// Seconds after which an input hangs.
 const LONG: u64 = 20;
+
+/// An input that took so long is tried a second time, and the shorter time counts.
+const SLOW: Duration = Duration::from_millis(20);
 
 /// One at a time: the memory is counted for all.
 static ALONE: Mutex<()> = Mutex::new(());
@@ -92,7 +95,7 @@ fn run(inputs: u64, seed: u64) {
     let seeds = Seeds::read();
     let mut chance = Chance::new(seed);
     let mut counts: BTreeMap<(Kind, &str), u64> = BTreeMap::new();
-    let (mut most, mut longest) = (0, Duration::ZERO);
+    let (mut most, mut longest) = (0, (Duration::ZERO, 0, Kind::Text, 0));
     let (done, is_over) = (AtomicU64::new(0), AtomicBool::new(false));
     let started = Instant::now();
     thread::scope(|scope| {
@@ -101,7 +104,14 @@ fn run(inputs: u64, seed: u64) {
             let (kind, input) = seeds.next(&mut chance);
             let from = Instant::now();
             let (outcome, held) = peak(|| catch_unwind(|| outcome(kind, &input)));
-            longest = longest.max(from.elapsed());
+            let mut took = from.elapsed();
+            if took > SLOW {
+                // Was it the input, or did the machine look elsewhere?
+                let from = Instant::now();
+                let _ = catch_unwind(|| self::outcome(kind, &input));
+                took = took.min(from.elapsed());
+            }
+            longest = longest.max((took, number, kind, input.len()));
             most = most.max(held);
             let hex = || input.iter().map(|byte| format!("{byte:02x}")).collect::<String>();
             let Ok(outcome) = outcome else {
@@ -121,11 +131,9 @@ fn run(inputs: u64, seed: u64) {
         println!("{kind:?} {outcome}: {count}");
     }
     let seconds = started.elapsed().as_secs_f64();
-    println!(
-        "{inputs} inputs, seed {seed}, {seconds:.0} s: no panic; at most {} KiB at once, {:.1} ms for one",
-        most >> 10,
-        longest.as_secs_f64() * 1e3
-    );
+    println!("{inputs} inputs, seed {seed}, {seconds:.0} s: no panic; at most {} KiB at once", most >> 10);
+    let (took, number, kind, bytes) = longest;
+    println!("longest: {:.1} ms, {kind:?}, input {number} of {bytes} bytes", took.as_secs_f64() * 1e3);
     // The inputs reach everything: bodies are read to the end, and records too.
     for outcome in
         [(Kind::Sealed, "opened"), (Kind::Sealed, "damaged"), (Kind::Sealed, "newer"), (Kind::Stored, "opened")]
@@ -186,6 +194,18 @@ fn the_longest_texts_stay_within_bounds() {
     let page = record_file::embed(&" <script ".repeat(800_000), &stored[0]);
     let (_, held) = peak(|| record_file::find(&page).is_ok());
     assert!(held < MOST);
+    // The fullest link that opens: as many rows as may be, and nearly all the text that may be handed out.
+    let row = Observation::new(Subject::Card("q".repeat(200)), Moment(0), Seen::Done, "");
+    let full = Job { observations: vec![row; 5_000], ..Job::default() };
+    let packed = link::pack(&full, &Leave::NOTHING);
+    let (opened, held) = peak(|| link::open(&packed.letters()));
+    println!(
+        "a link of {} characters and {} rows: {} KiB",
+        packed.letters().len(),
+        full.observations.len(),
+        held >> 10
+    );
+    assert!(!packed.over && matches!(opened, Ok(Opened::Job(job, _)) if *job == full) && held < MOST);
     let many = |part: &str| part.repeat(link::MOST_TEXT / part.len());
     for text in
         [many("#o"), many("#oA "), many("#n0 "), many("#n12345678901234567 "), many("%23o"), many("—"), many("z\n")]
