@@ -333,7 +333,7 @@ impl Store {
 
     /// Notes what was seen, now.
     pub fn observe(self, id: &str, of: Subject, seen: Seen, typed: String) {
-        self.change(id, |job| job.observations.push(Observation::new(of, clock::now(), seen, typed)));
+        self.change(id, |job| job.see(Observation::new(of, clock::now(), seen, typed)));
     }
 
     fn changed(self, id: &str) {
