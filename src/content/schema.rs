@@ -3,7 +3,7 @@
 #[path = "schema/checklist.rs"]
 mod checklist;
 
-pub use checklist::{Checklist, ChecklistItem, ChecklistPart, ChecklistWords, Checklists, ItemWords};
+pub use checklist::{Checklist, ChecklistItem, ChecklistWords, Checklists, ItemWords};
 
 use crate::core::codes::Vocabulary;
 use crate::core::site::figures::{ChargerFigures, LeadFigures, ModuleFigures, MonitorFigures, TerminatorFigures};
