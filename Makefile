@@ -69,6 +69,7 @@ chaos: setup-test build
 	node tests/journey/chaos.mjs chromium $(KILLS) $(LONGEST_MS) $(SEED) & one=$$!; \
 	node tests/journey/chaos.mjs firefox $(KILLS) $(LONGEST_MS) $(SEED); two=$$?; \
 	wait $$one && test $$two -eq 0
+	node tests/journey/full-disk.mjs
 
 bench: build
 	cargo bench $(NATIVE)

@@ -34,9 +34,6 @@ const WORKER = "sw.js";
 const COMPRESSIBLE = /\.(css|html|js|json|svg|wasm|webmanifest)$/;
 const SIBLING = /\.(br|gz)$/;
 
-// PROFILE=quick builds a large app in a fraction of the time, for work on pages; what is published is the release.
-const PROFILE = process.env.PROFILE ?? "release";
-
 // Only what every current browser reads. --all-features would let wasm-opt write what they refuse to load.
 const WASM_OPT_FLAGS = [
   "-Oz",
@@ -118,9 +115,9 @@ function compile() {
   const { WASM_TARGET } = versions();
   const bindgen = wasmBindgen();
   if (!bindgen || !existsSync(wasmOpt)) throw new Error("a build tool is missing: run make setup");
-  run("cargo", ["build", "--profile", PROFILE, "--target", WASM_TARGET, "--bin", BIN]);
+  run("cargo", ["build", "--release", "--target", WASM_TARGET, "--bin", BIN]);
   const target = process.env.CARGO_TARGET_DIR || join(root, "target");
-  const built = join(target, WASM_TARGET, PROFILE);
+  const built = join(target, WASM_TARGET, "release");
   const bound = join(built, "bound");
   rmSync(bound, { recursive: true, force: true });
   run(bindgen, ["--target", "web", "--no-typescript", "--out-dir", bound, join(built, `${BIN}.wasm`)]);

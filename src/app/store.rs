@@ -146,12 +146,12 @@ fn opened() -> Option<Rc<Mirror>> {
 async fn mirror(id: &str, mine: &Stored, over_parted: bool) -> Option<Meets> {
     for wait in [100, 300, 1000, 0] {
         let meets = match opened()?.keep(id, mine, over_parted).await {
-            Ok(meets) => meets,
+            Some(meets) => meets,
             // A browser closes a database when the disk was full, or when it stood in the background: open it anew.
-            Err(_) => {
+            None => {
                 let again = Mirror::open().await.map(Rc::new)?;
                 MIRROR.with(|slot| *slot.borrow_mut() = Some(again.clone()));
-                again.keep(id, mine, over_parted).await.ok()?
+                again.keep(id, mine, over_parted).await?
             }
         };
         if wait == 0 || !matches!(meets, Meets::Parted(_)) {
@@ -333,7 +333,7 @@ impl Store {
 
     /// Notes what was seen, now.
     pub fn observe(self, id: &str, of: Subject, seen: Seen, typed: String) {
-        self.change(id, |job| job.observations.push(Observation::new(of, clock::now(), seen, typed)));
+        self.change(id, |job| job.see(Observation::new(of, clock::now(), seen, typed)));
     }
 
     fn changed(self, id: &str) {

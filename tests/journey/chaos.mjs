@@ -38,7 +38,7 @@ function waits(count, longest, random) {
 }
 
 /** Asks the page until the answer is not null. The page may be on its way to another address meanwhile. */
-async function until(page, what, arg) {
+export async function until(page, what, arg) {
   const end = Date.now() + 2 * PATIENCE_MS;
   for (;;) {
     const answer = await page.evaluate(what, arg).catch(() => null);
@@ -84,7 +84,7 @@ const found = () => {
 };
 
 /** Begins a job of one's own and returns the address of its notes. */
-async function begin(browser, url) {
+export async function begin(browser, url) {
   const page = await browser.page();
   await page.goto(`${url}#/jobs`);
   await until(page, () => {
@@ -108,10 +108,10 @@ export async function killAgainAndAgain(engine, url, { kills, longest, seed, say
   let browser = await ENGINES[engine](profile);
   try {
     const address = await begin(browser, url);
+    let page = await browser.page();
+    await page.goto(address);
     for (const [index, wait] of all.entries()) {
       const round = index + 1;
-      const page = await browser.page();
-      await page.goto(address);
       await until(page, typeNotes, { round, on: round % 2 === 1 });
       let shown = await until(page, shownAsKept);
       const end = Date.now() + wait;
@@ -121,9 +121,9 @@ export async function killAgainAndAgain(engine, url, { kills, longest, seed, say
       }
       await browser.kill();
       browser = await ENGINES[engine](profile);
-      const again = await browser.page();
-      await again.goto(address);
-      const [inRound, step] = await until(again, found);
+      page = await browser.page();
+      await page.goto(address);
+      const [inRound, step] = await until(page, found);
       if (inRound !== round || step < shown.step) {
         lost.push(`kill ${round} after ${Math.round(wait)} ms: shown as kept round ${round} step ${shown.step}, found round ${inRound} step ${step}`);
         say(lost.at(-1));

@@ -85,15 +85,14 @@ const fillUp = () => {
 };
 
 /**
- * Makes IndexedDB refuse what is put, as it does without room: the transaction is aborted. A stand-in, because Chromium 156
+ * Makes IndexedDB refuse as it does without room: what is put is accepted, and taken back at the end. A stand-in, because Chromium 156
  * does not hold IndexedDB to the quota that its debugging protocol sets: in a quota of 0 it took 30 MB.
  */
 const refusePuts = () => {
-  const { put } = IDBObjectStore.prototype;
-  IDBObjectStore.prototype.put = function (...given) {
-    const request = put.apply(this, given);
-    if (window.noRoom) this.transaction.abort();
-    return request;
+  const { commit } = IDBTransaction.prototype;
+  IDBTransaction.prototype.commit = function () {
+    if (window.noRoom) this.abort();
+    else commit.call(this);
   };
 };
 

@@ -1,7 +1,7 @@
 //! Databases of IndexedDB with one store each. A new kind of thing gets a database of its own, so that no database ever
 //! has to be upgraded while another tab holds it open.
 
-use idb::{Database, DatabaseEvent, Error, Factory, ObjectStoreParams};
+use idb::{Database, DatabaseEvent, Error, Factory, ObjectStoreParams, Transaction};
 use js_sys::Promise;
 use wasm_bindgen::JsValue;
 use wasm_bindgen_futures::{JsFuture, future_to_promise};
@@ -31,6 +31,12 @@ pub async fn open(name: &'static str, store: &'static str) -> Option<Database> {
     });
     database.forget_callbacks();
     Some(database)
+}
+
+/// Ends a transaction. None unless the browser says that it is done: without room it accepts what is put, and then takes all
+/// of it back.
+pub async fn committed(transaction: Transaction) -> Option<()> {
+    transaction.commit().ok()?.await.ok()?.is_committed().then_some(())
 }
 
 async fn opened(name: &str, store: &'static str) -> Result<Database, Error> {

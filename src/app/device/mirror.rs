@@ -25,36 +25,37 @@ impl Mirror {
         Ok(keys.iter().zip(&values).filter_map(|(key, value)| Some((key.as_string()?, value.as_string()?))).collect())
     }
 
-    /// Writes one text as it is; done when the browser has committed it.
-    pub async fn put(&self, key: &str, text: &str) -> Result<(), Error> {
-        let transaction = self.0.transaction(&[STORE], TransactionMode::ReadWrite)?;
-        transaction.object_store(STORE)?.put(&text.into(), Some(&key.into()))?.await?;
-        transaction.commit()?.await?;
-        Ok(())
+    /// Writes one text as it is; done when the browser has committed it, None where it has not.
+    pub async fn put(&self, key: &str, text: &str) -> Option<()> {
+        let transaction = self.0.transaction(&[STORE], TransactionMode::ReadWrite).ok()?;
+        transaction.object_store(STORE).ok()?.put(&text.into(), Some(&key.into())).ok()?.await.ok()?;
+        base::committed(transaction).await
     }
 
     /// Writes a job's text unless that would lose what lies there, and says what it met; done when the browser has
-    /// committed it. `over_parted`: the other text is known to be kept elsewhere.
-    pub async fn keep(&self, key: &str, mine: &Stored, over_parted: bool) -> Result<Meets, Error> {
-        let transaction = self.0.transaction(&[STORE], TransactionMode::ReadWrite)?;
-        let store = transaction.object_store(STORE)?;
-        let there = store.get(Query::from(JsValue::from_str(key)))?.await?.and_then(|value| value.as_string());
+    /// committed it, None where it has not. `over_parted`: the other text is known to be kept elsewhere.
+    pub async fn keep(&self, key: &str, mine: &Stored, over_parted: bool) -> Option<Meets> {
+        let transaction = self.0.transaction(&[STORE], TransactionMode::ReadWrite).ok()?;
+        let store = transaction.object_store(STORE).ok()?;
+        let there =
+            store.get(Query::from(JsValue::from_str(key))).ok()?.await.ok()?.and_then(|value| value.as_string());
         let meets = stored::meets(there.as_deref(), mine);
         let writes = match &meets {
             Meets::Older => true,
             Meets::Parted(_) => over_parted,
             Meets::Aside(SetAside::Broken) => {
                 // The other store had it whole. What is broken stays, under a key of its own.
-                store.put(&there.into(), Some(&format!("{key}.broken").into()))?.await?;
+                let beside = format!("{key}.broken");
+                store.put(&there.into(), Some(&beside.into())).ok()?.await.ok()?;
                 true
             }
             Meets::Later | Meets::Aside(SetAside::Newer) => false,
         };
         if writes {
-            store.put(&mine.text().into(), Some(&key.into()))?.await?;
+            store.put(&mine.text().into(), Some(&key.into())).ok()?.await.ok()?;
         }
-        transaction.commit()?.await?;
-        Ok(if writes { Meets::Older } else { meets })
+        base::committed(transaction).await?;
+        Some(if writes { Meets::Older } else { meets })
     }
 
     /// Removes what lies under a key; done when the browser has committed it.

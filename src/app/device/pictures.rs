@@ -2,7 +2,7 @@
 //! the memory until the app closes.
 
 use crate::app::device::base;
-use idb::{Database, Error, Query, TransactionMode};
+use idb::{Database, Query, TransactionMode};
 use js_sys::{Array, Uint8Array};
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
@@ -32,7 +32,7 @@ async fn database() -> Option<Rc<Database>> {
 pub async fn keep(key: &str, jpeg: &[u8]) -> bool {
     for _ in 0..2 {
         if let Some(database) = database().await
-            && put(&database, key, jpeg).await.is_ok()
+            && put(&database, key, jpeg).await.is_some()
         {
             return true;
         }
@@ -43,12 +43,11 @@ pub async fn keep(key: &str, jpeg: &[u8]) -> bool {
     false
 }
 
-async fn put(database: &Database, key: &str, jpeg: &[u8]) -> Result<(), Error> {
-    let transaction = database.transaction(&[STORE], TransactionMode::ReadWrite)?;
+async fn put(database: &Database, key: &str, jpeg: &[u8]) -> Option<()> {
+    let transaction = database.transaction(&[STORE], TransactionMode::ReadWrite).ok()?;
     let bytes = Uint8Array::from(jpeg);
-    transaction.object_store(STORE)?.put(&bytes, Some(&key.into()))?.await?;
-    transaction.commit()?.await?;
-    Ok(())
+    transaction.object_store(STORE).ok()?.put(&bytes, Some(&key.into())).ok()?.await.ok()?;
+    base::committed(transaction).await
 }
 
 /// The bytes of a picture, if it is on this phone.

@@ -273,7 +273,7 @@ fn hold(id: &str, checks: &[Check], errors: RwSignal<BTreeMap<Check, String>>) {
                         Entry::BeyondRange => Seen::BeyondRange,
                     };
                     job.pending.remove(check.key());
-                    job.observations.push(Observation::new(subject, at, seen, typed));
+                    job.see(Observation::new(subject, at, seen, typed));
                 }
                 Err(why) => {
                     wrong.insert(*check, speaker.unreadable(&why));

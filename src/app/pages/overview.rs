@@ -181,5 +181,5 @@ fn alarms(app: App, job: &Job) -> Option<AnyView> {
 /// The likeliest causes and the next check, from all that the job knows.
 fn likeliest(app: App, job: &Job) -> Option<AnyView> {
     let (empty, report) = stands(app, job)?;
-    (!empty).then(|| view! { {causes(app, &report)}{next_line(app, &report.advice)} }.into_any())
+    (!empty).then(|| view! { {next_line(app, &report.advice)}{causes(app, &report)} }.into_any())
 }

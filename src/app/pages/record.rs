@@ -7,7 +7,7 @@ use crate::app::pages::entries::with_job;
 use crate::app::pages::find::told_row;
 use crate::app::pages::jobs::name_of;
 use crate::app::pages::keeping::table::TableButton;
-use crate::app::pages::lists;
+use crate::app::pages::lists::{self, when_and_who};
 use crate::app::pages::photos;
 use crate::app::pages::share::{on_paper, on_paper_digits};
 use crate::app::parts::badge::Badge;
@@ -129,14 +129,14 @@ fn Body(job: Job, site: Site) -> impl IntoView {
     let bank = assessment.bank.as_ref().and_then(|held| in_record(&job, held));
     let traced = trace::told(&site, &job.observations).taken.into_iter().filter_map(|(hold, seen)| {
         let of = hold.subject(&site);
-        let at = job.last(&of).filter(|_| matches!(of, Subject::Hold(_)))?.at;
+        let when = job.last(&of).filter(|_| matches!(of, Subject::Hold(_))).map(when_and_who)?;
         let [held, doing] = hold.told(&site);
         Some(view! {
             <li class="record-check">
                 <p class="record-title">{speaker.because(&held)}</p>
                 <p class="record-reading">{speaker.seen(Check::PairOhmsAtMonitor, &seen)}</p>
                 <p class="record-window">{speaker.because(&doing)}" "{speaker.because(&trace::expects(&site, hold))}</p>
-                <p class="when">{clock::say(at)}</p>
+                <p class="when">{when}</p>
             </li>
         })
     });
@@ -289,7 +289,9 @@ fn finding_row(app: App, job: &Job, finding: &Finding, sources: &[&'static str])
         .filter_map(|key| sources.iter().position(|known| known == key))
         .map(|index| format!("[{}]", index + 1))
         .collect();
-    let origin = job.last(&Subject::Check(finding.check)).and_then(Observation::origin).map(str::to_string);
+    let last = job.last(&Subject::Check(finding.check));
+    let origin = last.and_then(Observation::origin).map(str::to_string);
+    let when = last.map(when_and_who);
     let is_done = finding.verdict != Verdict::NotDone;
     view! {
         <li class="record-check">
@@ -301,7 +303,7 @@ fn finding_row(app: App, job: &Job, finding: &Finding, sources: &[&'static str])
             {is_done.then(|| view! {
                 <p class="record-because">{speaker.because(&finding.because)}" "<span class="cites">{numbers.join(" ")}</span></p>
             })}
-            {finding.at.map(|at| view! { <p class="when">{clock::say(at)}</p> })}
+            {when.map(|when| view! { <p class="when">{when}</p> })}
         </li>
     }
 }
@@ -322,7 +324,7 @@ fn earlier(app: App, job: &Job) -> Vec<AnyView> {
             }
             let title = speaker.language.checks.get(check.key()).map(|words| words.title.clone()).unwrap_or_default();
             let reading = speaker.seen(check, &observation.seen);
-            let when = clock::say(observation.at);
+            let when = when_and_who(observation);
             Some(
                 view! { <li><span>{format!("{title}: {reading}")}</span><span class="when">{when}</span></li> }
                     .into_any(),

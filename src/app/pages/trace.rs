@@ -35,7 +35,7 @@ pub fn JobTrace(id: String) -> impl IntoView {
                 });
             }),
             observe: Callback::new(move |seen: Observation| {
-                app.store.change(&to_observe, |job| job.observations.push(seen));
+                app.store.change(&to_observe, |job| job.see(seen));
             }),
         };
         view! {

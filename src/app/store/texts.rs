@@ -49,7 +49,7 @@ impl Store {
         let key = key.to_string();
         leptos::task::spawn_local(async move {
             let in_mirror = match opened() {
-                Some(mirror) => mirror.put(&key, &text).await.is_ok(),
+                Some(mirror) => mirror.put(&key, &text).await.is_some(),
                 None => false,
             };
             UNDER_WAY.set(UNDER_WAY.get() - 1);

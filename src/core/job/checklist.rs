@@ -303,8 +303,7 @@ impl Job {
 
     /// Notes what became of an item, by whoever does the work.
     pub fn note(&mut self, of: Subject, seen: Seen, typed: String, note: String, at: Moment) {
-        let by = self.people.by.trim().to_string();
-        self.observations.push(Observation { by, note, ..Observation::new(of, at, seen, typed) });
+        self.see(Observation { note, ..Observation::new(of, at, seen, typed) });
     }
 }
 

@@ -190,6 +190,14 @@ impl Job {
         Job { demo: self.demo, site: self.site.clone(), people: self.people.clone(), lists, ..Job::default() }
     }
 
+    /// Notes what was seen; by who does the work, unless it says otherwise.
+    pub fn see(&mut self, mut seen: Observation) {
+        if seen.by.is_empty() {
+            seen.by = self.people.by.trim().to_string();
+        }
+        self.observations.push(seen);
+    }
+
     /// The observation that counts for a subject: the last one, unless it was withdrawn.
     pub fn last(&self, of: &Subject) -> Option<&Observation> {
         latest(&self.observations, of)

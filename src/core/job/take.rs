@@ -83,7 +83,7 @@ pub fn offers(readings: &Readings, voice: Voice) -> Vec<Offer> {
 pub fn take(job: &mut Job, chosen: Vec<(Offer, String)>, at: Moment) {
     for (offer, typed) in chosen {
         job.pending.remove(offer.check.key());
-        job.observations.push(Observation::new(Subject::Check(offer.check), at, offer.seen, typed));
+        job.see(Observation::new(Subject::Check(offer.check), at, offer.seen, typed));
     }
 }
 

@@ -35,11 +35,13 @@ pub fn arrived(app: App, job: Job, left: Left) -> AnyView {
 /// What it holds, in numbers.
 fn holds(app: App, job: &Job) -> String {
     let counts = [
-        ("readings", Arg::Count(job.observations.len() as u32)),
-        ("told", Arg::Count(job.story.told.len() as u32)),
-        ("lists", Arg::Count(job.lists.len() as u32)),
+        (job.observations.len(), w::ARRIVE_HOLDS_SEEN),
+        (job.story.told.len(), w::ARRIVE_HOLDS_TOLD),
+        (job.lists.len(), w::ARRIVE_HOLDS_LISTS),
     ];
-    app.speaker().fill(w::ARRIVE_HOLDS, &counts)
+    let there = counts.into_iter().filter(|(count, _)| *count > 0);
+    let words = there.map(|(count, word)| app.speaker().fill(word, &[("n", Arg::Count(count as u32))]));
+    words.collect::<Vec<_>>().join(" · ")
 }
 
 fn new(app: App, job: &Job) -> AnyView {

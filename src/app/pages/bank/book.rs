@@ -114,7 +114,7 @@ impl Book {
                     _ => return,
                 };
                 job.pending.remove(check.key());
-                job.observations.push(Observation::new(subject, clock::now(), seen, typed));
+                job.see(Observation::new(subject, clock::now(), seen, typed));
             });
         };
         draw(item.key.into(), item, label, None, text.into(), Callback::new(put), Some(Arc::new(settle)))

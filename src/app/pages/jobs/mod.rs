@@ -88,8 +88,12 @@ pub fn Jobs() -> impl IntoView {
     });
     let drawn = move || parted.with(|parted| parted.shown.iter().take(most.get()).cloned().collect::<Vec<_>>());
     let open = RwSignal::new(None::<String>);
-    let is_large =
-        Memo::new(move |_| briefs.with(|briefs| briefs.len() >= FEW || briefs.iter().any(|brief| brief.archived)));
+    // What hides jobs must be there to be seen; and what is there does not go while it is used.
+    let hides = looked.filter.get_untracked() != Filter::All || looked.typed.with_untracked(|typed| !typed.is_empty());
+    let is_large = Memo::new(move |was: Option<&bool>| {
+        let many = briefs.with(|briefs| briefs.len() >= FEW || briefs.iter().any(|brief| brief.archived));
+        many || hides || was == Some(&true)
+    });
     let is_empty = Memo::new(move |_| briefs.with(|briefs| briefs.is_empty()));
     let left = Memo::new(move |_| parted.with(|parted| parted.shown.len().saturating_sub(most.get())));
     let more = move || {

@@ -9,6 +9,7 @@ use crate::app::screen::Screen;
 use crate::content::words::{self as w, Word};
 use crate::core::because::Arg;
 use crate::core::job::Job;
+use crate::core::job::assess::Verdict;
 use crate::core::job::brief::Brief;
 use leptos::prelude::*;
 use std::sync::Arc;
@@ -21,7 +22,8 @@ pub fn row(app: App, open: RwSignal<Option<String>>, brief: Arc<Brief>) -> impl 
     let place = (!brief.place.is_empty()).then(|| view! { <span class="row-about">{brief.place.clone()}</span> });
     let told = brief.told.as_ref();
     let line = told.map(|told| told.line.clone()).unwrap_or_default();
-    let verdict = told.and_then(|told| told.verdict);
+    // Where nothing was checked yet, the next thing to do says enough.
+    let verdict = told.and_then(|told| told.verdict).filter(|verdict| *verdict != Verdict::NotDone);
     let id = StoredValue::new(brief.id.clone());
     let is_open = Memo::new(move |_| open.with(|open| id.with_value(|id| open.as_ref() == Some(id))));
     let label = speaker.fill(w::JOBS_ACTIONS, &[("name", Arg::Name(name.clone()))]);
@@ -37,12 +39,17 @@ pub fn row(app: App, open: RwSignal<Option<String>>, brief: Arc<Brief>) -> impl 
                         </span>
                         {place}
                         <span class="row-about">{line}</span>
-                        <span class="row-about row-when">{begun}</span>
+                        <span class="row-foot">
+                            {verdict.map(|verdict| view! { <Badge verdict/> })}
+                            <span class="row-about row-when">{begun}</span>
+                        </span>
                     </span>
-                    {verdict.map(|verdict| view! { <Badge verdict/> })}
                 </a>
                 <button type="button" class="more-button" aria-label=label aria-expanded=move || is_open.get().to_string()
-                    on:click=move |_| open.set((!is_open.get_untracked()).then(|| id.get_value()))>
+                    on:click=move |_| {
+                        open.set((!is_open.get_untracked()).then(|| id.get_value()));
+                        request_animation_frame(|| page::show_first(".job-actions"));
+                    }>
                     {icon(Icon::More)}
                 </button>
             </div>

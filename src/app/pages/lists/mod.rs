@@ -8,6 +8,7 @@ mod overview;
 
 pub use edit::ListEdit;
 pub use in_record::in_record;
+pub use item::when_and_who;
 pub use one::ListPage;
 pub use overview::Lists;
 
