@@ -28,12 +28,14 @@ impl Picture {
             column >= 0.0 && row >= 0.0 && code.is_dark(column as usize, row as usize)
         };
         let reach = soft * scale;
-        let offsets = [-0.375, -0.125, 0.125, 0.375].map(|part| part * reach + 0.5);
+        let parts: &[f64] = if soft > 0.0 { &[-0.375, -0.125, 0.125, 0.375] } else { &[0.0] };
+        let offsets: Vec<f64> = parts.iter().map(|part| part * reach + 0.5).collect();
+        let all = offsets.len() * offsets.len();
         let grey = |point: usize| {
             let (x, y) = ((point % side) as f64, (point / side) as f64);
             let dark = offsets.iter().flat_map(|dy| offsets.iter().map(move |dx| (dx, dy)));
             let dark = dark.filter(|(dx, dy)| is_dark(x + *dx, y + *dy)).count();
-            230 - (dark * 205 / 16) as u8
+            230 - (dark * 205 / all) as u8
         };
         Picture { side, points: (0..side * side).map(grey).collect() }
     }
