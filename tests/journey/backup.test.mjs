@@ -224,6 +224,8 @@ test("a backup is called for after three jobs or a week, and the clock may be se
   const toJobs = async () => {
     await page.evaluate(() => { location.hash = "#/jobs"; });
     await onScreen(page, "Jobs");
+    // It is looked into when the list has come to rest.
+    await page.waitForTimeout(2500);
   };
   const job = await ownJob(page, "One", "a");
   await toJobs();
