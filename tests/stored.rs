@@ -15,7 +15,7 @@ fn text_of(version: u32) -> String {
 fn assert_holds(new: &Value, old: &Value, place: &str) {
     match (new, old) {
         (Value::Object(new), Value::Object(old)) => {
-            for (key, value) in old.iter().filter(|(key, _)| place != "" || *key != "v") {
+            for (key, value) in old.iter().filter(|(key, _)| !place.is_empty() || *key != "v") {
                 let found = new.get(key).unwrap_or_else(|| panic!("{place}/{key} is lost"));
                 assert_holds(found, value, &format!("{place}/{key}"));
             }
