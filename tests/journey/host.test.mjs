@@ -26,6 +26,7 @@ test("each file comes with its type, its lifetime and nothing to guess", async (
   const types = {
     css: "text/css; charset=utf-8",
     js: "text/javascript; charset=utf-8",
+    json: "application/json",
     png: "image/png",
     svg: "image/svg+xml",
     wasm: "application/wasm",
