@@ -117,14 +117,19 @@ test("a job from an empty app to its record, with no signal", async (t) => {
     assert.ok(record.includes(text), `${text} is not in the record`);
   }
   const pdf = join(tempDir(t), "record.pdf");
-  writeFileSync(pdf, await page.pdf({ preferCSSPageSize: true, printBackground: false }));
-  const info = execFileSync("pdfinfo", [pdf], { encoding: "utf8" });
-  assert.match(info, /Page size:\s+59[45]\.\d+ x 84[12]\.\d+ pts \(A4\)/);
-  const printed = execFileSync("pdftotext", [pdf, "-"], { encoding: "utf8" }).replace(/\s+/g, " ");
-  for (const text of ["Lark, by hand", "60.4", "Holds", "Look again", "does not say that an installation may be used"]) {
-    assert.ok(printed.includes(text), `${text} is not on paper`);
+  for (const [format, size] of [["A4", /59[45]\.?\d* x 84[12]\.?\d* pts/], ["Letter", /612 x 792 pts/]]) {
+    writeFileSync(pdf, await page.pdf({ format, printBackground: false }));
+    assert.match(execFileSync("pdfinfo", [pdf], { encoding: "utf8" }), size);
+    const pages = execFileSync("pdftotext", [pdf, "-"], { encoding: "utf8" }).split("\f");
+    const printed = pages.join(" ").replace(/\s+/g, " ");
+    for (const text of ["Lark, by hand", "60.4", "Holds", "Look again", "does not say that an installation may be used", "The code holds this whole job"]) {
+      assert.ok(printed.includes(text), `${text} is not on ${format} paper`);
+    }
+    assert.ok(!printed.includes("Jobs Measure Alarms Read"), "the bar at the thumb is on paper");
+    // A check is not cut: its name, its reading and its window stand on one page.
+    const page60 = pages.filter((text) => text.includes("Ohms between the data wires, monitor's end") && text.includes("60.4"));
+    assert.ok(page60.some((text) => text.includes("Must read 57.9 Ω to 65.1 Ω")), `a check is cut on ${format} paper`);
   }
-  assert.ok(!printed.includes("Jobs Measure Alarms Read"), "the bar at the thumb is on paper");
 
   // 8: reload, close, reopen: still there, and the server is still stopped.
   await page.reload();
