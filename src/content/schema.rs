@@ -1,9 +1,9 @@
 //! The shape of the content files, and of the one blob that the build makes of them.
 
-#[path = "schema/checklist.rs"]
-mod checklist;
+#[path = "schema/checklists.rs"]
+mod checklists;
 
-pub use checklist::{Checklist, ChecklistItem, ChecklistWords, Checklists, ItemWords};
+pub use checklists::*;
 
 use crate::core::codes::Vocabulary;
 use crate::core::site::figures::{ChargerFigures, LeadFigures, ModuleFigures, MonitorFigures, TerminatorFigures};

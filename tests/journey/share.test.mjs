@@ -233,3 +233,43 @@ test("a checklist alone goes into a job of the other phone", async (t) => {
   await two.waitForURL(/#\/job\/[^/]+\/list\//);
   await until(two, (list) => Object.values(localStorage).some((text) => text.includes(`"lists":[{"key":"${list}"`)), list);
 });
+
+test("a job too large for a code goes as a file, and its printed fingerprint can be held against it", async (t) => {
+  const site = await Site.start(t);
+  const one = await visit(await openBrowser(t), site.url);
+  const job = await larkWithNotes(one);
+  // Nothing in it repeats, so that it cannot be packed much smaller.
+  let seed = 7;
+  const letters = Array.from({ length: 2000 }, () => String.fromCharCode(97 + ((seed = (seed * 48271) % 2147483647) % 26))).join("");
+  const type4000 = async (text) => {
+    await go(one, `#/job/${job}/notes`);
+    await onScreen(one, "Notes and people");
+    await type(one, "Notes for the next person", text);
+  };
+  await type4000(letters);
+  await go(one, `#/job/${job}/share`);
+  await one.getByText("This is too much for one code.").waitFor();
+  await one.getByText("Some messengers cut links that long").waitFor();
+  await go(one, `#/job/${job}/record`);
+  await onScreen(one, "Record");
+  const digits = await one.locator(".fingerprint").innerText();
+  assert.match(digits, /^(\d{5} ){4}\d{5}$/);
+  const compare = async (text) => {
+    await go(one, `#/job/${job}/record`);
+    await onScreen(one, "Record");
+    await one.getByText("Compare with a printed record", { exact: true }).click();
+    await type(one, "The printed fingerprint", text);
+  };
+  await go(one, "#/read");
+  await compare(digits.replaceAll(" ", ""));
+  await one.getByText("The same: this job is as it was printed.").waitFor();
+  await type4000(`${letters}!`);
+  await compare(digits);
+  await one.getByText("Not the same.").waitFor();
+  // Longer still: no link at all, but the file.
+  await type4000(letters + letters.split("").reverse().join(""));
+  await go(one, `#/job/${job}/share`);
+  await one.getByText("more than messengers carry").waitFor();
+  assert.equal(await one.getByRole("button", { name: "Copy the link" }).count(), 0);
+  await one.getByRole("button", { name: "Make the file" }).waitFor();
+});

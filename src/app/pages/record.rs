@@ -15,6 +15,7 @@ use crate::app::parts::finding::source_line;
 use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
 use crate::app::parts::strip::BusStrip;
+use crate::content::checklist::Made;
 use crate::content::walk::Progress;
 use crate::content::words as w;
 use crate::core::because::Arg;
@@ -53,7 +54,11 @@ pub fn Record(id: String) -> impl IntoView {
 pub fn sheet(app: App, job: &Job) -> AnyView {
     let begun = app.speaker().fill(w::RECORD_BEGUN, &[("when", Arg::Name(clock::say(job.begun)))]);
     let body = match job.site.site() {
-        Err(_) => view! { <p class="empty">{app.word(w::RECORD_INCOMPLETE)}</p> }.into_any(),
+        Err(_) => view! {
+            <p class="empty">{app.word(w::RECORD_INCOMPLETE)}</p>
+            {lists::in_record(job, None)}
+        }
+        .into_any(),
         Ok(site) => view! { <Body job=job.clone() site/> }.into_any(),
     };
     let notes = (!job.notes.trim().is_empty()).then(|| {
@@ -167,7 +172,7 @@ fn Body(job: Job, site: Site) -> impl IntoView {
         <p class="small">{counts}</p>
         <ul class="record-checks">{checks}{traced}</ul>
         {bank}
-        {lists::in_record(&job, &site, &assessment)}
+        {lists::in_record(&job, Some(Made { site: &site, assessment: &assessment }))}
         {(!earlier.is_empty()).then(|| view! {
             <h2>{app.word(w::RECORD_HISTORY)}</h2>
             <ul class="record-cards">{earlier}</ul>

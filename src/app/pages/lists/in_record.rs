@@ -9,22 +9,20 @@ use crate::content::checklist::{Item, List, Made, Standing, State, list};
 use crate::content::words as w;
 use crate::core::because::Arg;
 use crate::core::job::Job;
-use crate::core::job::assess::{Assessment, Verdict};
-use crate::core::site::Site;
+use crate::core::job::assess::Verdict;
 use leptos::prelude::*;
 
-/// Nothing where the job goes by no list.
-pub fn in_record(job: &Job, site: &Site, assessment: &Assessment) -> Option<AnyView> {
+/// Nothing where the job goes by no list. Without a site only a person's own lists can be told.
+pub fn in_record(job: &Job, made: Option<Made<'_>>) -> Option<AnyView> {
     let app = app();
-    let made = Made { site, assessment };
-    let lists = job.lists.iter().filter_map(|taken| list(app.content, taken, Some(made)));
+    let lists = job.lists.iter().filter_map(|taken| list(app.content, taken, made));
     let lists: Vec<AnyView> = lists.map(|list| one(app, &list, job, made)).collect();
     (!lists.is_empty()).then(|| lists.into_any())
 }
 
-fn one(app: App, list: &List<'_>, job: &Job, made: Made<'_>) -> AnyView {
+fn one(app: App, list: &List<'_>, job: &Job, made: Option<Made<'_>>) -> AnyView {
     let standings: Vec<(&Item<'_>, Standing)> =
-        list.items().map(|item| (item, list.standing(item, job, Some(made)))).collect();
+        list.items().map(|item| (item, list.standing(item, job, made))).collect();
     let answered = standings.iter().filter(|(_, standing)| standing.state != State::Open);
     let rows = answered.map(|(item, standing)| row(app, item, standing)).collect_view();
     let open: Vec<String> = standings
@@ -39,7 +37,7 @@ fn one(app: App, list: &List<'_>, job: &Job, made: Made<'_>) -> AnyView {
     });
     view! {
         <h2>{title_of(app, &list.title)}</h2>
-        <p class="small">{said(list.counts(job, Some(made)))}</p>
+        <p class="small">{said(list.counts(job, made))}</p>
         <ul class="record-checks record-list">{rows}</ul>
         {not_checked}
     }

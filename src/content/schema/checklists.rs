@@ -1,6 +1,8 @@
-//! The shape of checklists.
+//! The shape of the checklists.
 
 use super::{Each, StageWords, When};
+use crate::core::job::check::Check;
+use crate::core::job::checklist::Asked;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -18,9 +20,9 @@ pub struct ChecklistItem {
     pub card: Option<String>,
     /// A check of the job: its reading, and the verdict of the job's assessment.
     #[serde(default)]
-    pub check: Option<crate::core::job::check::Check>,
+    pub check: Option<Check>,
     #[serde(default)]
-    pub read: Option<crate::core::job::checklist::Asked>,
+    pub read: Option<Asked>,
     #[serde(default)]
     pub sources: Vec<String>,
 }
