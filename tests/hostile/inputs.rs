@@ -4,6 +4,7 @@ use crc::{CRC_32_ISO_HDLC, Crc};
 use serde_json::{Value, json};
 use sixty_ohms::core::job::link::armour;
 use sixty_ohms::core::job::record_file::embed;
+use sixty_ohms::core::job::{Moment, backup};
 use std::fs;
 
 /// Marsaglia's xorshift, 64 bits: the same inputs for the same seed.
@@ -43,17 +44,20 @@ pub enum Kind {
     Stored,
     /// A record's file.
     File,
+    /// A backup of several jobs.
+    Backup,
 }
 
 pub struct Seeds {
     payloads: Vec<Vec<u8>>,
     letters: Vec<String>,
-    stored: Vec<String>,
+    pub stored: Vec<String>,
+    backup: String,
 }
 
 impl Seeds {
     pub fn read() -> Seeds {
-        let mut seeds = Seeds { payloads: Vec::new(), letters: Vec::new(), stored: Vec::new() };
+        let mut seeds = Seeds { payloads: Vec::new(), letters: Vec::new(), stored: Vec::new(), backup: String::new() };
         let mut paths: Vec<_> = fs::read_dir("tests/link/golden").unwrap().map(|entry| entry.unwrap().path()).collect();
         paths.sort();
         for path in paths {
@@ -68,12 +72,19 @@ impl Seeds {
             }
         }
         assert!(seeds.payloads.len() >= 10 && seeds.stored.len() >= 8);
+        // Small ones, so that many inputs can be tried.
+        seeds.stored.sort_by_key(String::len);
+        let mut texts: Vec<(String, String)> =
+            seeds.stored[..2].iter().enumerate().map(|(n, text)| (format!("k{n}"), text.clone())).collect();
+        texts.push(("aside".into(), "{\"v\":99}".into()));
+        let photo = backup::photo(true, "p1", &[0xFF, 0xD8, 0xFF, 0xE0, 1, 2, 3]);
+        seeds.backup = backup::head(Moment(5), &texts) + &photo + backup::TAIL;
         seeds
     }
 
     /// The next input.
     pub fn next(&self, chance: &mut Chance) -> (Kind, Vec<u8>) {
-        match chance.below(20) {
+        match chance.below(22) {
             0 => (Kind::Text, self.text(chance)),
             1 => {
                 let letters: &String = pick(&self.letters, chance);
@@ -92,7 +103,8 @@ impl Seeds {
                 (Kind::Stored, mutated_text(stored, chance))
             }
             18 => (Kind::Stored, random_json(chance)),
-            _ => (Kind::File, self.file(chance)),
+            19 => (Kind::File, self.file(chance)),
+            _ => (Kind::Backup, mutated_text(&self.backup, chance)),
         }
     }
 

@@ -1,4 +1,4 @@
-//! Links, payloads, stored records and record files that nobody means well with: none may panic, hang, or take more than
+//! Links, payloads, stored records, record files and backups that nobody means well with: none may panic, hang, or take more than
 //! 16 MiB; what opens must be a job like any other.
 //!
 //!     cargo test --no-default-features --test hostile          a few hundred thousand
@@ -9,6 +9,7 @@ mod inputs;
 
 use counted::{Counted, peak};
 use inputs::{Chance, Kind, Seeds};
+use sixty_ohms::core::job::backup::{self, NotTaken, Step};
 use sixty_ohms::core::job::link::{self, Broken, Leave, Opened};
 use sixty_ohms::core::job::{Job, Moment, Observation, Seen, Subject, record_file, stored};
 use std::collections::BTreeMap;
@@ -34,7 +35,7 @@ const SLOW: Duration = Duration::from_millis(20);
 static ALONE: Mutex<()> = Mutex::new(());
 
 /// What became of an input.
-fn outcome(kind: Kind, input: &[u8]) -> &'static str {
+fn outcome(kind: Kind, input: &[u8], here: &[(String, String)]) -> &'static str {
     let text = || String::from_utf8_lossy(input);
     match kind {
         Kind::Text => opened(link::open(&text())),
@@ -44,6 +45,25 @@ fn outcome(kind: Kind, input: &[u8]) -> &'static str {
             Ok(text) => kept(stored::open(text)),
             Err(why) => why.key(),
         },
+        Kind::Backup => restored(&text(), here),
+    }
+}
+
+/// What a backup would do to what is here; what it would add can be kept.
+fn restored(text: &str, here: &[(String, String)]) -> &'static str {
+    match backup::read(text) {
+        Err(NotTaken::NotJson) => "no JSON",
+        Err(NotTaken::NotABackup) => "no backup",
+        Err(NotTaken::Newer) => "newer",
+        Ok(read) => {
+            for step in backup::plan(&read, here) {
+                if let Step::Add(stored) | Step::Forward(stored) | Step::Beside(stored) = step {
+                    assert_eq!(stored::open(&stored.text()), Ok(stored));
+                }
+            }
+            read.photos.iter().for_each(|photo| drop(photo.bytes()));
+            "opened"
+        }
     }
 }
 
@@ -93,6 +113,7 @@ fn watch(done: &AtomicU64, is_over: &AtomicBool, seed: u64) {
 fn run(inputs: u64, seed: u64) {
     let _alone = ALONE.lock().unwrap_or_else(PoisonError::into_inner);
     let seeds = Seeds::read();
+    let here = [("k0".to_string(), seeds.stored[0].clone()), ("other".to_string(), seeds.stored[1].clone())];
     let mut chance = Chance::new(seed);
     let mut counts: BTreeMap<(Kind, &str), u64> = BTreeMap::new();
     let (mut most, mut longest) = (0, (Duration::ZERO, 0, Kind::Text, 0));
@@ -103,12 +124,12 @@ fn run(inputs: u64, seed: u64) {
         for number in 0..inputs {
             let (kind, input) = seeds.next(&mut chance);
             let from = Instant::now();
-            let (outcome, held) = peak(|| catch_unwind(|| outcome(kind, &input)));
+            let (outcome, held) = peak(|| catch_unwind(|| outcome(kind, &input, &here)));
             let mut took = from.elapsed();
             if took > SLOW {
                 // Was it the input, or did the machine look elsewhere?
                 let from = Instant::now();
-                let _ = catch_unwind(|| self::outcome(kind, &input));
+                let _ = catch_unwind(|| self::outcome(kind, &input, &here));
                 took = took.min(from.elapsed());
             }
             longest = longest.max((took, number, kind, input.len()));
@@ -135,9 +156,13 @@ fn run(inputs: u64, seed: u64) {
     let (took, number, kind, bytes) = longest;
     println!("longest: {:.1} ms, {kind:?}, input {number} of {bytes} bytes", took.as_secs_f64() * 1e3);
     // The inputs reach everything: bodies are read to the end, and records too.
-    for outcome in
-        [(Kind::Sealed, "opened"), (Kind::Sealed, "damaged"), (Kind::Sealed, "newer"), (Kind::Stored, "opened")]
-    {
+    for outcome in [
+        (Kind::Sealed, "opened"),
+        (Kind::Sealed, "damaged"),
+        (Kind::Sealed, "newer"),
+        (Kind::Stored, "opened"),
+        (Kind::Backup, "opened"),
+    ] {
         assert!(counts.get(&outcome).is_some_and(|count| *count > inputs / 10_000), "{outcome:?}: {counts:?}");
     }
 }
