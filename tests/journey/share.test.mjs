@@ -154,7 +154,7 @@ test("a file shows the record in any browser, and brings the job in", async (t) 
   await go(one, `#/job/${job}/share`);
   await onScreen(one, "Hand over");
   await touch(one, "Make the file");
-  const [download] = await Promise.all([one.waitForEvent("download"), touch(one, "Save it")]);
+  const [download] = await Promise.all([one.waitForEvent("download"), touch(one, "Save the file")]);
   const file = join(tempDir(t), download.suggestedFilename());
   await download.saveAs(file);
   const text = readFileSync(file, "utf8");

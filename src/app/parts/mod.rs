@@ -8,6 +8,7 @@ pub mod code;
 pub mod field;
 pub mod finding;
 pub mod go_row;
+pub mod hand_file;
 pub mod head;
 pub mod icon;
 pub mod judged;

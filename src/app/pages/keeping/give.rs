@@ -3,8 +3,9 @@
 use crate::app::device::clock;
 use crate::app::frame::{App, app};
 use crate::app::keeping::{self, Made};
+use crate::app::parts::hand_file::HandFile;
 use crate::content::format::number;
-use crate::content::words::{self as w, Word};
+use crate::content::words as w;
 use crate::core::because::Arg;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
@@ -84,39 +85,15 @@ fn handing(app: App, made: Made) -> impl IntoView {
     let size = number(made.file.size() / 1e6, 2, speaker.style);
     let of = [("jobs", Arg::Count(made.jobs)), ("photos", Arg::Count(made.photos)), ("size", Arg::Name(size))];
     let without = (made.without > 0).then(|| speaker.fill(w::KEEPING_WITHOUT, &[("n", Arg::Count(made.without))]));
-    let said = RwSignal::new(None::<Word>);
-    let can_share = made.file.can_share();
-    let name = made.file.name.clone();
-    let given = StoredValue::new_local(made);
-    let mark = move |word: Word| {
-        given.with_value(Made::given);
+    let given = made.file.clone();
+    let made = StoredValue::new_local(made);
+    let mark = move |()| {
+        made.with_value(Made::given);
         app.store.backed_up.update(|times| *times += 1);
-        said.set(Some(word));
-    };
-    let save = move |_| {
-        if given.with_value(|made| made.file.download()) {
-            mark(w::KEEPING_SAVED);
-        }
-    };
-    let share = move |_| {
-        let file = given.with_value(|made| made.file.clone());
-        spawn_local(async move {
-            match file.share().await {
-                true => mark(w::KEEPING_SHARED),
-                false => said.set(Some(w::KEEPING_NOT_SHARED)),
-            }
-        });
     };
     view! {
-        <p class="file-name">{name}</p>
         <p>{speaker.fill(w::KEEPING_MADE, &of)}</p>
         {without.map(|without| view! { <p class="look-note">{without}</p> })}
-        <div class="pair-of-buttons">
-            {can_share.then(|| view! {
-                <button type="button" class="quiet" on:click=share>{app.word(w::KEEPING_SHARE)}</button>
-            })}
-            <button type="button" class="primary" on:click=save>{app.word(w::KEEPING_SAVE)}</button>
-        </div>
-        <p role="status">{move || said.get().map(|word| app.word(word))}</p>
+        <HandFile given on_given=mark/>
     }
 }

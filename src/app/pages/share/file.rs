@@ -5,7 +5,8 @@ use crate::app::device::save::Given;
 use crate::app::frame::{App, app};
 use crate::app::pages::jobs::name_of;
 use crate::app::pages::record;
-use crate::content::words::{self as w, Word};
+use crate::app::parts::hand_file::HandFile;
+use crate::content::words as w;
 use crate::core::job::Job;
 use crate::core::job::link::Leave;
 use crate::core::job::record_file;
@@ -53,7 +54,7 @@ pub fn FileButton(id: String, leave: RwSignal<Leave>) -> impl IntoView {
         }
         .into_any(),
         Stage::Drawing(job) => view! { <div id="file-sheet" hidden>{record::sheet(app, &job)}</div> }.into_any(),
-        Stage::Made(given) => handing(app, given).into_any(),
+        Stage::Made(given) => view! { <HandFile given/> }.into_any(),
     };
     view! {
         <h2>{app.word(w::SHARE_FILE)}</h2>
@@ -76,33 +77,4 @@ fn file(app: App, job: &Job, stored: &Stored, body: &str) -> Option<Given> {
 /// A text as it may stand in a page.
 fn text_of_page(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
-}
-
-fn handing(app: App, given: Given) -> impl IntoView {
-    let said = RwSignal::new(None::<Word>);
-    let can_share = given.can_share();
-    let name = given.name.clone();
-    let given = StoredValue::new_local(given);
-    let save = move |_| {
-        if given.with_value(Given::download) {
-            said.set(Some(w::SHARE_FILE_SAVED));
-        }
-    };
-    let share = move |_| {
-        let file = given.get_value();
-        spawn_local(async move {
-            let word = if file.share().await { w::SHARE_SHARED } else { w::SHARE_NOT_SHARED };
-            said.try_set(Some(word));
-        });
-    };
-    view! {
-        <p class="file-name">{name}</p>
-        <div class="pair-of-buttons">
-            <button type="button" class="quiet" on:click=save>{app.word(w::SHARE_FILE_SAVE)}</button>
-            {can_share.then(|| view! {
-                <button type="button" class="primary" on:click=share>{app.word(w::SHARE_FILE_SEND)}</button>
-            })}
-        </div>
-        <p role="status">{move || said.get().map(|word| app.word(word))}</p>
-    }
 }
