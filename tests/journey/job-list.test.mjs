@@ -293,14 +293,12 @@ test("with many jobs rows come in portions", async (t) => {
   await page.goto(`${site.url}#/jobs`);
   await page.reload();
   await untilDrawn(page);
-  await until(page, () => document.querySelectorAll(".jobs > li").length === 10);
-  await touch(page, "Show 20 more");
-  await until(page, () => document.querySelectorAll(".jobs > li").length === 30);
-  await touch(page, "Show 20 more");
-  await until(page, () => document.querySelectorAll(".jobs > li").length === 50);
-  await touch(page, "Show 20 more");
-  await until(page, () => document.querySelectorAll(".jobs > li").length === 70);
-  await touch(page, "Show 1 more");
+  await until(page, () => document.querySelectorAll(".jobs > li").length === 7);
+  for (const rows of [21, 35, 49, 63]) {
+    await touch(page, "Show 14 more");
+    await until(page, (rows) => document.querySelectorAll(".jobs > li").length === rows, rows);
+  }
+  await touch(page, "Show 8 more");
   await until(page, () => document.querySelectorAll(".jobs > li").length === 71);
   await type(page, "Find a job", "boat 69");
   await until(page, () => document.querySelectorAll(".jobs > li").length === 1);

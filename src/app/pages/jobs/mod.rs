@@ -22,7 +22,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 /// Rows that are drawn at first: more than any screen shows. Twice so many come with each touch.
-pub const MANY: usize = 10;
+pub const MANY: usize = 7;
 /// From so many jobs on there is something to search.
 const FEW: usize = 5;
 /// For how long jobs are worked out before the list is drawn, and at a stretch after that, in milliseconds: less than
@@ -118,7 +118,11 @@ pub fn Jobs() -> impl IntoView {
             (false, false) => ().into_any(),
         }
     };
-    let demos = app.content.demo.iter().map(|demo| demo_button(app, demo)).collect_view();
+    // What stands below the first rows comes with the next picture: the list is there sooner.
+    let below = RwSignal::new(false);
+    request_animation_frame(move || {
+        below.try_set(true);
+    });
     view! {
         <div class="page page-jobs">
             <Head title=app.word(w::JOBS_TITLE)/>
@@ -128,6 +132,22 @@ pub fn Jobs() -> impl IntoView {
                 <For each=drawn key=|brief| brief.clone() children=move |brief| row(app, open, brief)/>
             </ul>
             {more}
+            {move || below.get().then(|| under(app))}
+            <div class="foot foot-jobs">
+                {move || app.store.going_briefs().into_iter().map(|brief| going(app, &brief)).collect_view()}
+                <button type="button" class="primary" on:click=move |_| {
+                    let id = app.store.add(Job::default());
+                    address::go(&Screen::SitePart(id, SitePart::Name));
+                }>{app.word(w::JOBS_BEGIN)}</button>
+            </div>
+        </div>
+    }
+}
+
+/// What stands below the rows: hints, what is set aside, ways on, the demos.
+fn under(app: App) -> impl IntoView {
+    let demos = app.content.demo.iter().map(|demo| demo_button(app, demo)).collect_view();
+    view! {
             <IosHint when_needed=true/>
             <BackupDue/>
             {move || app.store.aside.get().into_iter().map(|aside| set_aside(app, aside)).collect_view()}
@@ -140,14 +160,6 @@ pub fn Jobs() -> impl IntoView {
                 <p class="hint">{app.word(w::JOBS_DEMO_ABOUT)}</p>
                 <div class="demo-row">{demos}</div>
             </section>
-            <div class="foot foot-jobs">
-                {move || app.store.going_briefs().into_iter().map(|brief| going(app, &brief)).collect_view()}
-                <button type="button" class="primary" on:click=move |_| {
-                    let id = app.store.add(Job::default());
-                    address::go(&Screen::SitePart(id, SitePart::Name));
-                }>{app.word(w::JOBS_BEGIN)}</button>
-            </div>
-        </div>
     }
 }
 
