@@ -1,6 +1,24 @@
 // The app as a person uses it: by the words on its buttons, labels and headings. Journeys read as what is done.
 
 import assert from "node:assert/strict";
+import { visit } from "./lib.mjs";
+
+/** The key of the job that is shown. */
+export const jobOf = (page) => page.url().match(/#\/job\/([^/]+)/)[1];
+
+/** Goes to an address of the app. */
+export const go = (page, hash) => page.evaluate((hash) => { location.hash = hash; }, hash);
+
+/** A second tab on the demo's notes, and the key of the job; the first stays where it is. */
+export async function demoInTwoTabs(browser, site) {
+  const one = await visit(browser, site.url);
+  await openDemo(one, "Lark");
+  const job = jobOf(one);
+  await one.waitForTimeout(600);
+  const two = await visit(browser, `${site.url}#/job/${job}/notes`);
+  await onScreen(two, "Notes");
+  return { one, two, job };
+}
 
 /** The heading of the screen that is shown. */
 export const heading = (page) => page.locator("main h1");
@@ -93,7 +111,7 @@ export async function openDemo(page, name) {
 
 /** Goes straight to a card of the job that is shown, by its key. */
 export async function openCard(page, key) {
-  const job = page.url().match(/#\/job\/([^/]+)/)[1];
+  const job = jobOf(page);
   await page.evaluate((hash) => { location.hash = hash; }, `#/job/${job}/card/${key}`);
   await page.locator(".page-card").waitFor();
   await page.waitForFunction((key) => location.hash.endsWith(key), key);

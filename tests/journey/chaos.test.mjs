@@ -105,13 +105,19 @@ async function fileFromBar(page) {
   return JSON.parse(readFileSync(await (await coming).path(), "utf8"));
 }
 
-test("a store that is full: said at once, work goes on, the file is offered, and when there is room all is kept", async (t) => {
+/** The notes of a demo, in a browser whose stores can be told to have no room. */
+async function notesWithRoomToTake(t) {
   const site = await Site.start(t);
   const browser = await openBrowser(t);
   await browser.addInitScript(refusePuts);
   const page = await visit(browser, site.url);
   await openDemo(page, "Lark");
   await touch(page, "Notes");
+  return { site, browser, page };
+}
+
+test("a store that is full: said at once, work goes on, the file is offered, and when there is room all is kept", async (t) => {
+  const { page } = await notesWithRoomToTake(t);
   await type(page, "Notes for the next person", "before");
   await page.locator('.kept[data-kept="kept"]').waitFor();
   await page.evaluate(fillUp);
@@ -136,12 +142,7 @@ test("a store that is full: said at once, work goes on, the file is offered, and
 });
 
 test("one of two stores full: said once, and when the browser has closed the database it is opened anew", async (t) => {
-  const site = await Site.start(t);
-  const browser = await openBrowser(t);
-  await browser.addInitScript(refusePuts);
-  const page = await visit(browser, site.url);
-  await openDemo(page, "Lark");
-  await touch(page, "Notes");
+  const { site, browser, page } = await notesWithRoomToTake(t);
   const notesField = "Notes for the next person";
   await type(page, notesField, "in both");
   await page.locator('.kept[data-kept="kept"]').waitFor();

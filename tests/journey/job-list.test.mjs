@@ -3,7 +3,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { describeLark, kept, onScreen, openDemo, touch, type } from "./app.mjs";
+import { demoInTwoTabs, describeLark, kept, onScreen, openDemo, touch, type } from "./app.mjs";
 import { Site, axe, openBrowser, tempDir, troubles, until, untilDrawn, untilOffline, visit } from "./lib.mjs";
 
 const names = (page) => page.locator(".jobs .row-title").evaluateAll((all) => all.map((one) => one.firstChild.textContent));
@@ -213,11 +213,7 @@ test("a browser that dies between the two stores does not bring a deleted job ba
 test("a job changed in another tab while it is deleted here is not lost", async (t) => {
   const site = await Site.start(t);
   const browser = await openBrowser(t);
-  const one = await visit(browser, site.url);
-  await openDemo(one, "Lark");
-  const job = one.url().match(/#\/job\/([^/]+)/)[1];
-  await one.waitForTimeout(600);
-  const two = await visit(browser, `${site.url}#/job/${job}/notes`);
+  const { one, two, job } = await demoInTwoTabs(browser, site);
   await onScreen(two, "Notes");
   await toJobs(one);
   // The other tab's clock stands still: what is typed there is not written yet.

@@ -2,7 +2,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { kept, onScreen, openCard, openDemo, type } from "./app.mjs";
+import { demoInTwoTabs, kept, onScreen, openCard, openDemo, type } from "./app.mjs";
 import { ownChromium } from "./kill.mjs";
 import { Site, afterwards, openBrowser, tempDir, until, untilDrawn, visit } from "./lib.mjs";
 
@@ -81,11 +81,7 @@ test("a job is in both stores, and either alone brings it back", async (t) => {
 test("two tabs on one job: nothing is written over", async (t) => {
   const site = await Site.start(t);
   const browser = await openBrowser(t);
-  const one = await visit(browser, site.url);
-  await openDemo(one, "Lark");
-  const job = one.url().match(/#\/job\/([^/]+)/)[1];
-  await one.waitForTimeout(600);
-  const two = await visit(browser, `${site.url}#/job/${job}/notes`);
+  const { one, two, job } = await demoInTwoTabs(browser, site);
   await one.evaluate((hash) => { location.hash = hash; }, `#/job/${job}/notes`);
   await onScreen(one, "Notes");
   await onScreen(two, "Notes");

@@ -6,14 +6,8 @@ import { readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { pathToFileURL } from "node:url";
 import { test } from "node:test";
-import { kept, onScreen, openCard, openDemo, touch, type } from "./app.mjs";
+import { go, jobOf, kept, onScreen, openCard, openDemo, touch, type } from "./app.mjs";
 import { Site, axe, openBrowser, tempDir, until, untilDrawn, untilOffline, visit } from "./lib.mjs";
-
-const jobOf = (page) => page.url().match(/#\/job\/([^/]+)/)[1];
-
-async function go(page, hash) {
-  await page.evaluate((hash) => { location.hash = hash; }, hash);
-}
 
 /** Lark with a reading, a note and an owner. */
 async function larkWithNotes(page) {

@@ -111,7 +111,7 @@ pub fn style() -> String {
     rules.collect::<Vec<_>>().join("\n")
 }
 
-/// How often, and how long each time, pictures of a page are waited for: 3 s in all.
+/// How often, and how long each time, pictures of a page are waited for: 3 s in all (common practice, no source).
 const WAITS: (u32, i32) = (60, 50);
 
 /// The inside of the element that the selector finds, as text of a page, each picture in it whole. None where it is not

@@ -6,7 +6,7 @@ use wasm_bindgen::{JsCast, JsValue};
 use wasm_bindgen_futures::JsFuture;
 use web_sys::{HtmlVideoElement, MediaStream, MediaStreamConstraints, MediaStreamTrack};
 
-/// Between two looks through the camera, ms.
+/// Between two looks through the camera, ms (common practice, no source).
 const LOOK: i32 = 200;
 
 fn detector() -> Option<JsValue> {

@@ -92,12 +92,14 @@ fn of_site(app: App, job: &Job, site: &Site) -> (AnyView, AnyView) {
     let mut open: Vec<&Finding> = assessment.findings.iter().filter(is_open).collect();
     open.sort_by_key(|finding| std::cmp::Reverse(finding.verdict));
     let open: Vec<AnyView> = open.into_iter().map(|finding| wrong(app, finding)).collect();
+    // Where something does not hold, the fault finder's next check counts, and not the next card.
+    let is_whole = open.is_empty();
     let open = match open.is_empty() {
         true => view! { <p>{app.word(w::OVERVIEW_NONE_WRONG)}</p> }.into_any(),
         false => view! { <ul class="record-checks">{open}</ul> }.into_any(),
     };
     let progress = Progress::of(app.content, site, job, &assessment);
-    let next = progress.next.map(|index| {
+    let next = progress.next.filter(|_| is_whole).map(|index| {
         let action = progress.cards[index].spoken(&speaker).action;
         view! { <p>{speaker.fill(w::JOBS_NEXT, &[("action", Arg::Name(action))])}</p> }
     });

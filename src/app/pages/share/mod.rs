@@ -136,7 +136,7 @@ fn Hand(packed: Memo<Packed>, title: String) -> impl IntoView {
             Some(code) => {
                 let awake = StoredValue::new_local(Some(Awake::hold()));
                 on_cleanup(move || awake.set_value(None));
-                view! { <CodeView code/><p class="hint">{app.word(w::SHARE_CODE_ABOUT)}</p> }.into_any()
+                view! { <CodeView code/> }.into_any()
             }
             None => view! { <p class="look-note">{app.word(w::SHARE_NO_CODE)}</p> }.into_any(),
         }
@@ -185,9 +185,9 @@ fn Hand(packed: Memo<Packed>, title: String) -> impl IntoView {
     };
     view! {
         {picture}
-        <p class="small">{line}</p>
         {buttons}
         <p role="status">{move || said.get().map(|word| app.word(word))}</p>
+        <p class="small">{line}" "{app.word(w::SHARE_CODE_ABOUT)}</p>
     }
 }
 
