@@ -12,6 +12,8 @@ mod content {
     pub mod read;
     #[path = "../src/content/schema.rs"]
     pub mod schema;
+    #[path = "../src/content/tongue.rs"]
+    pub mod tongue;
 }
 
 use std::fmt::Write;
@@ -22,27 +24,40 @@ fn main() {
     println!("cargo::rerun-if-changed=src/core");
     println!("cargo::rerun-if-changed=src/content");
     println!("cargo::rerun-if-changed=build.rs");
-    let read = match content::read::read(Path::new("content")) {
-        Ok(read) => read,
-        Err(mistakes) => {
-            for mistake in mistakes {
-                println!("cargo::error={mistake}");
+    let out = PathBuf::from(std::env::var("OUT_DIR").expect("cargo sets OUT_DIR"));
+    let mut word_keys = Vec::new();
+    for tongue in content::tongue::Tongue::ALL {
+        let read = match content::read::read(Path::new("content"), tongue) {
+            Ok(read) => read,
+            // TODO: strict once the second language is whole.
+            Err(mistakes) if tongue != content::tongue::Tongue::English => {
+                println!("cargo::warning={}: {} mistakes, the first: {}", tongue.tag(), mistakes.len(), mistakes[0]);
+                let english = out.join("content-en.json");
+                std::fs::copy(english, out.join(format!("content-{}.json", tongue.tag())))
+                    .expect("OUT_DIR can be written");
+                continue;
             }
-            std::process::exit(1);
-        }
-    };
-    let out = std::env::var("OUT_DIR").expect("cargo sets OUT_DIR");
-    let blob = serde_json::to_string(&read.content).expect("content is plain data");
-    std::fs::write(Path::new(&out).join("content.json"), blob).expect("OUT_DIR can be written");
+            Err(mistakes) => {
+                for mistake in mistakes {
+                    println!("cargo::error={mistake}");
+                }
+                std::process::exit(1);
+            }
+        };
+        let blob = serde_json::to_string(&read.content).expect("content is plain data");
+        let file = out.join(format!("content-{}.json", tongue.tag()));
+        std::fs::write(file, blob).expect("OUT_DIR can be written");
+        word_keys = read.word_keys;
+    }
 
     println!("cargo::rustc-env=OHMS_SAYS={:x}", says());
 
     let mut words = String::new();
-    for (index, key) in read.word_keys.iter().enumerate() {
+    for (index, key) in word_keys.iter().enumerate() {
         let name = key.replace(['.', '-'], "_").to_uppercase();
         let _ = writeln!(words, "/// `{key}`\npub const {name}: Word = Word({index});");
     }
-    std::fs::write(Path::new(&out).join("words.rs"), words).expect("OUT_DIR can be written");
+    std::fs::write(out.join("words.rs"), words).expect("OUT_DIR can be written");
 }
 
 /// One number for all that core and content say: what was worked out by another version is worked out anew.

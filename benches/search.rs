@@ -14,7 +14,7 @@ fn main() {
 #[divan::bench(args = ["lo temp chg", "undervolatge", "Zellunterspannung", "bat", "cannot connect voltage diference too high", "E 0x0010"])]
 fn one_key(bencher: Bencher, typed: &str) {
     let content = built_in();
-    let search = Search::new(&content.english);
+    let search = Search::new(&content.language);
     bencher.bench_local(|| search.find(black_box(typed)).len());
 }
 
@@ -23,6 +23,6 @@ fn one_key(bencher: Bencher, typed: &str) {
 fn laying_out(bencher: Bencher) {
     let content = built_in();
     bencher.bench_local(|| {
-        black_box(Search::new(black_box(&content.english)));
+        black_box(Search::new(black_box(&content.language)));
     });
 }

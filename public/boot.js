@@ -12,17 +12,37 @@
 //       "failed"       no whole copy could be made; with a signal the app works all the same
 //   CustomEvent "ohms-offline" on window, detail as above, whenever either changes.
 //   window.ohmsApplyUpdate()   changes to the waiting version and loads the page anew, in this tab only. Save first.
+//   window.ohmsContent         the text of the content's file, in the language of the phone or the chosen one, before the app starts
 //   window.ohmsHalt()          shows the box that says the app stopped. Never calls into the wasm.
 //
 // The app removes #first when it is drawn.
 
 const GLUE = "{{glue}}";
 const WASM = "{{wasm}}";
+const CONTENT = { en: "{{content_en}}", de: "{{content_de}}" };
 
 const START_MS = 10_000;
 const ANSWER_MS = 15_000;
 const HANDOVER_MS = 1_000;
 const LOOK_AGAIN_MS = 60 * 60 * 1000;
+
+/** The chosen language, else the first of the phone's that the content is written in. */
+function tongue() {
+  let chosen = "";
+  try {
+    chosen = JSON.parse(localStorage.getItem("ohms.tongue"));
+  } catch {} // storage refused, or something else in it
+  const tags = [chosen, ...(navigator.languages ?? [])].map((tag) => String(tag).split(/[-_]/)[0].toLowerCase());
+  return tags.find((tag) => Object.hasOwn(CONTENT, tag)) ?? "en";
+}
+
+document.documentElement.lang = tongue();
+
+async function fetchContent() {
+  const response = await fetch(new URL(CONTENT[document.documentElement.lang], import.meta.url));
+  if (!response.ok) throw new Error(`${response.url}: ${response.status}`);
+  return response.text();
+}
 
 // Reveals what index.html already holds.
 
@@ -181,7 +201,8 @@ const slow = setTimeout(() => {
 }, START_MS);
 
 try {
-  const { default: init } = await import(GLUE);
+  const [{ default: init }, content] = await Promise.all([import(GLUE), fetchContent()]);
+  window.ohmsContent = content;
   await init({ module_or_path: new URL(WASM, import.meta.url) });
   clearTimeout(slow);
 } catch (error) {

@@ -75,7 +75,7 @@ fn every_code_has_exactly_one_entry() {
         for value in values {
             let code = Code::new(*vocabulary, *value);
             let having: Vec<&str> = content
-                .english
+                .language
                 .alarms
                 .iter()
                 .filter(|alarm| codes_of(alarm).any(|other| other == code))
@@ -85,9 +85,9 @@ fn every_code_has_exactly_one_entry() {
             count += 1;
         }
     }
-    let given: usize = content.english.alarms.iter().map(|alarm| codes_of(alarm).count()).sum();
+    let given: usize = content.language.alarms.iter().map(|alarm| codes_of(alarm).count()).sum();
     assert_eq!(given, count, "an entry has a code that no list has");
-    println!("{count} codes, {} entries", content.english.alarms.len());
+    println!("{count} codes, {} entries", content.language.alarms.len());
 }
 
 /// Codes whose meaning the standards' own words fix, against the entry: an exchanged row would show here.
@@ -122,7 +122,7 @@ fn codes_lead_to_what_the_standards_call_them() {
         (J1939FailureMode, 20, "value-too-high"),
         (CanopenEmergency, 0x81, "network-fault"),
     ] {
-        let found = content.english.alarm_of(Code::new(vocabulary, value)).map(|alarm| alarm.key.as_str());
+        let found = content.language.alarm_of(Code::new(vocabulary, value)).map(|alarm| alarm.key.as_str());
         assert_eq!(found, Some(key), "{vocabulary:?} {value}");
     }
 }
@@ -134,35 +134,35 @@ fn the_gaps_of_the_standards_have_entries() {
     for key in
         ["short-circuit", "sensor-fault", "power-switch-hot", "module-lost", "module-never-seen", "cold-charge-block"]
     {
-        assert!(content.english.alarms.iter().any(|alarm| alarm.key == key), "{key}");
+        assert!(content.language.alarms.iter().any(|alarm| alarm.key == key), "{key}");
     }
 }
 
 #[test]
 fn every_entry_is_reached_by_its_title_its_words_and_its_codes() {
     let content = content();
-    let search = Search::new(&content.english);
+    let search = Search::new(&content.language);
     let place = |typed: &str, alarm: &Alarm| search.find(typed).iter().position(|found| found.alarm.key == alarm.key);
-    for alarm in &content.english.alarms {
+    for alarm in &content.language.alarms {
         assert_eq!(place(&alarm.title, alarm), Some(0), "{}: {:?}", alarm.key, alarm.title);
         for shown in &alarm.shown {
             let place = place(shown, alarm);
             assert!(place.is_some_and(|place| place < 3), "{}: {shown:?} comes at {place:?}", alarm.key);
         }
         for code in codes_of(alarm) {
-            assert_eq!(content.english.alarm_of(code).map(|found| &found.key), Some(&alarm.key), "{code:?}");
+            assert_eq!(content.language.alarm_of(code).map(|found| &found.key), Some(&alarm.key), "{code:?}");
         }
     }
-    assert_eq!(search.find("").len(), content.english.alarms.len());
+    assert_eq!(search.find("").len(), content.language.alarms.len());
 }
 
 #[test]
 fn every_near_entry_is_another_one_and_every_list_is_spoken() {
     let content = content();
-    for alarm in &content.english.alarms {
+    for alarm in &content.language.alarms {
         assert!(!alarm.see.contains(&alarm.key), "{}", alarm.key);
         for list in alarm.codes.keys() {
-            assert!(content.english.codes.contains_key(list), "{list:?}");
+            assert!(content.language.codes.contains_key(list), "{list:?}");
         }
     }
 }
@@ -204,7 +204,7 @@ fn the_right_entry_comes_first() {
     let repeated: Vec<&String> = queries.tuned.keys().filter(|typed| queries.held_out.contains_key(*typed)).collect();
     assert!(repeated.is_empty(), "in both tables: {repeated:?}");
     let content = content();
-    let search = Search::new(&content.english);
+    let search = Search::new(&content.language);
     let mut failed = Vec::new();
     for (name, queries) in
         [("tuned", &queries.tuned), ("held out", &queries.held_out), ("afterwards", &queries.afterwards)]
@@ -223,7 +223,7 @@ fn the_right_entry_comes_first() {
 #[test]
 fn any_text_is_answered() {
     let content = content();
-    let search = Search::new(&content.english);
+    let search = Search::new(&content.language);
     for typed in
         ["", " ", "ß", "漢字", "0x", "0xFFFFFFFFFFFF", "....", "a", "\u{0}", "𝄞 low", &"temperature ".repeat(500)]
     {

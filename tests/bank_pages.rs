@@ -108,7 +108,7 @@ fn extremes_name_their_module() {
     assert_eq!(figure(&numbers, "total-highest-cell"), None);
     let line = numbers.lines.iter().find(|line| line.name == "total-lowest-cell").unwrap();
     let content = built_in();
-    assert_eq!(Speaker::english(&content).because(&line.basis), "In module 3.");
+    assert_eq!(Speaker::of(&content).because(&line.basis), "In module 3.");
     // One module left out: a lower cell may hide there.
     let numbers = must_show(&bank_of(how, &plate(100.0), &all[..3]).unwrap()).unwrap();
     assert_eq!(figure(&numbers, "total-lowest-cell"), None);
@@ -333,7 +333,7 @@ fn the_odd_module_is_found_again() {
 #[test]
 fn every_sentence_is_whole() {
     let content = built_in();
-    let speaker = Speaker::english(&content);
+    let speaker = Speaker::of(&content);
     let mut said: Vec<Judged> = Vec::new();
     for (text, cells) in [("13.2", 4), ("11.79", 4), ("13.3", 8), ("26.6", 4)] {
         said.push(rest(typed(text, Kind::Volts), cells, None).unwrap().judged);

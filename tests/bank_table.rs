@@ -214,7 +214,7 @@ fn the_table_is_kept_with_its_job() {
 #[test]
 fn sentences_of_the_chargers() {
     let content = built_in();
-    let speaker = Speaker::english(&content);
+    let speaker = Speaker::of(&content);
     let keys = Because::ALL.iter().filter(|(key, _)| key.starts_with("ask-"));
     assert_eq!(keys.count(), 22);
     for fields in [

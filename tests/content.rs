@@ -3,7 +3,7 @@
 use sixty_ohms::core;
 
 mod content {
-    pub use sixty_ohms::content::schema;
+    pub use sixty_ohms::content::{schema, tongue};
 }
 
 // The reader is part of the build, not of the library: the same file again.
@@ -12,6 +12,7 @@ mod content {
 mod reader;
 
 use reader::{Mistake, read};
+use sixty_ohms::content::Tongue;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -34,7 +35,7 @@ impl Copy {
     }
 
     fn mistakes(&self) -> Vec<Mistake> {
-        read(&self.0).err().unwrap_or_default()
+        read(&self.0, Tongue::English).err().unwrap_or_default()
     }
 }
 
@@ -62,7 +63,7 @@ fn check(name: &str, file: &str, from: &str, to: &str, expected: &str) {
 
 #[test]
 fn the_content_is_right() {
-    assert_eq!(read(Path::new("content")).err(), None);
+    assert_eq!(read(Path::new("content"), Tongue::English).err(), None);
 }
 
 #[test]

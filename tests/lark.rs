@@ -298,7 +298,7 @@ fn the_walk_goes_from_loose_leads_to_all_done() {
 #[test]
 fn no_card_speaks_of_what_is_not_filled_in() {
     let content = built_in();
-    let speaker = sixty_ohms::content::speak::Speaker::english(&content);
+    let speaker = sixty_ohms::content::speak::Speaker::of(&content);
     for key in ["lark", "otter"] {
         let site = draft(key).site().unwrap();
         let assessment = with_quiet(&site, &[(Check::PairOhmsAtMonitor, "118.6")]);

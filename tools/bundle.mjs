@@ -115,7 +115,7 @@ function compile() {
   const { WASM_TARGET } = versions();
   const bindgen = wasmBindgen();
   if (!bindgen || !existsSync(wasmOpt)) throw new Error("a build tool is missing: run make setup");
-  run("cargo", ["build", "--release", "--target", WASM_TARGET, "--bin", BIN]);
+  const content = contentOf(["build", "--release", "--target", WASM_TARGET, "--bin", BIN]);
   const target = process.env.CARGO_TARGET_DIR || join(root, "target");
   const built = join(target, WASM_TARGET, "release");
   const bound = join(built, "bound");
@@ -124,11 +124,27 @@ function compile() {
   sameNames("wasm-bindgen's output", filesIn(bound), [`${BIN}.js`, `${BIN}_bg.wasm`]);
   const shrunk = join(bound, "shrunk.wasm");
   run(wasmOpt, [...WASM_OPT_FLAGS, join(bound, `${BIN}_bg.wasm`), "-o", shrunk]);
-  return { glue: readFileSync(join(bound, `${BIN}.js`)), wasm: readFileSync(shrunk) };
+  return { glue: readFileSync(join(bound, `${BIN}.js`)), wasm: readFileSync(shrunk), content };
+}
+
+/** Builds, and returns the content that the build packed: { language: bytes }. */
+function contentOf(args) {
+  const said = execFileSync("cargo", [...args, "--message-format=json-render-diagnostics"], {
+    cwd: root,
+    stdio: ["inherit", "pipe", "inherit"],
+    maxBuffer: 1 << 28,
+  });
+  const messages = said.toString().split("\n").filter(Boolean).map((line) => JSON.parse(line));
+  const script = messages.findLast((message) => message.reason === "build-script-executed" && message.package_id.includes(BIN));
+  if (!script) throw new Error("the build says nothing of its content");
+  const packed = /^content-(\w+)\.json$/;
+  const names = readdirSync(script.out_dir).filter((name) => packed.test(name));
+  if (names.length === 0) throw new Error("the build packed no content");
+  return Object.fromEntries(names.map((name) => [name.match(packed)[1], readFileSync(join(script.out_dir, name))]));
 }
 
 /** Puts the app together in a folder. */
-function assemble(folder, { glue, wasm }) {
+function assemble(folder, { glue, wasm, content }) {
   const source = join(root, "public");
   sameNames("public/", filesIn(source), [...HASHED, ...COPIED, ...NOT_SHIPPED, WORKER]);
   rmSync(folder, { recursive: true, force: true });
@@ -145,11 +161,15 @@ function assemble(folder, { glue, wasm }) {
     "{{glue}}": named("ohms.js", glue),
     "{{css}}": named("app.css", readFileSync(join(source, "app.css"))),
   };
+  for (const [tongue, bytes] of Object.entries(content)) {
+    urls[`{{content_${tongue}}}`] = named(`content-${tongue}.json`, bytes);
+  }
   const { "{{css}}": _, ...code } = urls;
   urls["{{boot}}"] = named("boot.js", fillIn("boot.js", readFileSync(join(source, "boot.js"), "utf8"), code));
 
   for (const name of COPIED) cpSync(join(source, name), join(folder, name));
-  const page = fillIn("index.html", readFileSync(join(root, "index.html"), "utf8"), urls);
+  const inPage = Object.fromEntries(Object.entries(urls).filter(([name]) => !name.startsWith("{{content_")));
+  const page = fillIn("index.html", readFileSync(join(root, "index.html"), "utf8"), inPage);
   writeFileSync(join(folder, "index.html"), page);
   checkReferences(folder, page);
 }
@@ -171,7 +191,8 @@ function sizes(folder) {
     const bytes = readFileSync(join(folder, name));
     return { name, raw: bytes.length, sent: COMPRESSIBLE.test(name) ? readFileSync(join(folder, `${name}.br`)).length : bytes.length };
   });
-  const shows = /^(index\.html|.*-[0-9a-f]{16}\.(css|js|wasm))$/;
+  // One language is fetched at the start; the other is stored after.
+  const shows = /^(index\.html|.*-[0-9a-f]{16}\.(css|js|wasm)|content-en-[0-9a-f]{16}\.json)$/;
   const sum = (list, key) => list.reduce((total, row) => total + row[key], 0);
   const toShow = rows.filter((row) => shows.test(row.name));
   const line = (name, raw, sent) => `${name.padEnd(36)}${String(raw).padStart(10)}${String(sent).padStart(12)}`;

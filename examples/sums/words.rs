@@ -21,7 +21,7 @@ fn alarm_search(inputs: &Value) -> Result<Value, String> {
         Some(_) => return Err("The only language is \"en\".".into()),
     }
     let content = built_in();
-    let results: Vec<Value> = Search::new(&content.english)
+    let results: Vec<Value> = Search::new(&content.language)
         .find(query)
         .into_iter()
         .map(|found| {

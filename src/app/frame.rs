@@ -1,6 +1,6 @@
 //! The frame around every screen: start, context, head, the four destinations at the thumb.
 
-use crate::app::device::{address, halt, look, offline, page};
+use crate::app::device::{address, halt, look, offline, page, tongue};
 use crate::app::keeping;
 use crate::app::pages;
 use crate::app::parts::icon::{Icon, icon};
@@ -9,7 +9,7 @@ use crate::app::store::{self, Loaded, Store, Trouble};
 use crate::content::search::Search;
 use crate::content::speak::Speaker;
 use crate::content::words::{self as w, Word};
-use crate::content::{Content, built_in};
+use crate::content::{self, Content};
 use leptos::prelude::*;
 use std::cell::OnceCell;
 
@@ -29,11 +29,11 @@ thread_local! {
 
 impl App {
     pub fn search(self) -> &'static Search<'static> {
-        SEARCH.with(|search| *search.get_or_init(|| Box::leak(Box::new(Search::new(&self.content.english)))))
+        SEARCH.with(|search| *search.get_or_init(|| Box::leak(Box::new(Search::new(&self.content.language)))))
     }
 
     pub fn speaker(self) -> Speaker<'static> {
-        Speaker::english(self.content)
+        Speaker::of(self.content)
     }
 
     /// A word of the screens.
@@ -47,21 +47,23 @@ pub fn app() -> App {
     expect_context::<App>()
 }
 
-/// Reads what is kept, then draws the first screen.
+/// Reads what is kept, then draws the first screen. Without the content's file it does not start: `boot.js` says so.
 pub fn start() {
     halt::install();
     look::show(&look::chosen());
+    let Some(mut read) = tongue::content().and_then(|text| content::packed(&text)) else { return };
+    read.units = tongue::units();
+    let content: &'static Content = Box::leak(Box::new(read));
     // Leptos sets up its own tasks only when it mounts.
-    wasm_bindgen_futures::spawn_local(async {
-        let loaded = store::load().await;
+    wasm_bindgen_futures::spawn_local(async move {
+        let loaded = store::load(content).await;
         page::remove_first_paint();
-        mount_to_body(move || view! { <Frame loaded/> });
+        mount_to_body(move || view! { <Frame content loaded/> });
     });
 }
 
 #[component]
-fn Frame(loaded: Loaded) -> impl IntoView {
-    let content: &'static Content = Box::leak(Box::new(built_in()));
+fn Frame(content: &'static Content, loaded: Loaded) -> impl IntoView {
     let app = App {
         content,
         store: Store::new(loaded),

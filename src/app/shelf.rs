@@ -28,6 +28,8 @@ struct Shelf {
     sorted: Option<Arc<Vec<Arc<Brief>>>>,
     /// Something became known since the index was kept.
     is_new: bool,
+    /// The name of what the briefs say: see [`Content::says`].
+    says: String,
 }
 
 thread_local! {
@@ -39,8 +41,11 @@ fn with<T>(act: impl FnOnce(&mut Shelf) -> T) -> T {
 }
 
 /// The index as it was kept.
-pub fn kept_index() -> Index {
-    local::index().map(|text| Index::read(&text, content::SAYS)).unwrap_or_default()
+pub fn kept_index(content: &Content) -> Index {
+    let says = content.says();
+    let index = local::index().map(|text| Index::read(&text, &says)).unwrap_or_default();
+    with(|shelf| shelf.says = says);
+    index
 }
 
 /// Puts a job on the shelf without opening it, if the index knows this very text.
@@ -183,9 +188,9 @@ pub fn keep() {
             return None;
         }
         let of = shelf.known.iter().filter_map(|(id, known)| Some((id.clone(), (known.kept?, known.brief.clone()))));
-        Some(Index { of: of.collect() })
+        Some(Index { of: of.collect() }.text(&shelf.says))
     });
-    if let Some(index) = index {
-        local::keep_index(&index.text(content::SAYS));
+    if let Some(text) = index {
+        local::keep_index(&text);
     }
 }

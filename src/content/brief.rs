@@ -13,7 +13,7 @@ use crate::core::site::Site;
 
 /// Works a job out: its cards, its checks, and the checklists that it goes by. It costs an assessment.
 pub fn tell(content: &Content, job: &Job) -> Told {
-    let speaker = Speaker::english(content);
+    let speaker = Speaker::of(content);
     let Ok(site) = job.site.site() else {
         return Told { verdict: None, all_done: false, line: speaker.word(w::JOBS_DESCRIBE).to_string() };
     };

@@ -116,8 +116,8 @@ pub fn list<'a>(content: &'a Content, taken: &Taken, made: Option<Made<'_>>) -> 
 
 /// A list of the content for a site. Parts without any item that applies are not there.
 pub fn of_content<'a>(content: &'a Content, shape: &'a Checklist, made: Made<'_>) -> List<'a> {
-    let speaker = Speaker::english(content);
-    let words = &content.english.checklists;
+    let speaker = Speaker::of(content);
+    let words = &content.language.checklists;
     let cards = walk::cards(content, made.site, made.assessment);
     let parts = shape.parts.iter().map(|part| {
         let shapes = part.items.iter().filter_map(|key| content.checklists.items.iter().find(|item| item.key == *key));

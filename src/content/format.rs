@@ -1,16 +1,17 @@
 //! Figures as a person reads them: rounded for their size, with unit, in the language's number style.
 
+use crate::content::tongue::Units;
 use crate::core::units::{Figure, Kind};
 
-/// How a language writes numbers.
+/// How numbers are written, and in which units.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Style {
     pub decimal_sign: char,
+    pub units: Units,
 }
 
-impl Style {
-    pub const ENGLISH: Style = Style { decimal_sign: '.' };
-}
+/// The international foot, m (exactly: international yard and pound agreement of 1959).
+const FOOT: f64 = 0.3048;
 
 /// Between a number and its unit: a space that does not break.
 const GAP: char = '\u{a0}';
@@ -38,7 +39,11 @@ fn signed(value: f64, text: &str, style: Style) -> String {
 pub fn figure(figure: Figure, style: Style) -> String {
     let value = figure.value();
     let size = value.abs();
+    let us = style.units == Units::Us;
     let (scaled, decimals, unit) = match figure.kind() {
+        Kind::Metres | Kind::Reach if us => (value / FOOT, 1, "ft"),
+        Kind::OhmsPerMetre if us => (value * 1e3 * FOOT, 1, "mΩ/ft"),
+        Kind::Celsius if us => (value * 1.8 + 32.0, 1, "°F"),
         Kind::Ohms if size >= 999_950.0 => (value / 1e6, 2, "MΩ"),
         Kind::Ohms if size >= 999.95 => (value / 1e3, 2, "kΩ"),
         Kind::Ohms if size < 0.0995 && size > 0.0 => (value * 1e3, 1, "mΩ"),
@@ -74,11 +79,25 @@ pub fn figure(figure: Figure, style: Style) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::core::units::{AmpereHours, Fraction, Ohms, Seconds, Volts};
+
+    const ENGLISH: Style = Style { decimal_sign: '.', units: Units::Metric };
+    use crate::core::units::{AmpereHours, Celsius, Fraction, Metres, Ohms, Seconds, Volts};
+
+    /// 0 °C is 32 °F, 100 °C is 212 °F; a foot is 0.3048 m (NIST SP 811, appendix B).
+    #[test]
+    fn american_units_and_a_comma() {
+        let us = Style { units: Units::Us, ..ENGLISH };
+        let say = |f: Figure| figure(f, us).replace(GAP, " ");
+        assert_eq!(say(Celsius::of(0.0).into()), "32 °F");
+        assert_eq!(say(Celsius::of(100.0).into()), "212 °F");
+        assert_eq!(say(Metres::of(3.048).into()), "10 ft");
+        let german = Style { decimal_sign: ',', ..ENGLISH };
+        assert_eq!(figure(Volts::of(13.25).into(), german).replace(GAP, " "), "13,25 V");
+    }
 
     #[test]
     fn figures_read_as_a_meter_shows_them() {
-        let say = |f: Figure| figure(f, Style::ENGLISH).replace(GAP, " ");
+        let say = |f: Figure| figure(f, ENGLISH).replace(GAP, " ");
         assert_eq!(say(Ohms::of(60.4).into()), "60.4 Ω");
         assert_eq!(say(Ohms::of(2515.6).into()), "2.52 kΩ");
         assert_eq!(say(Ohms::of(0.0).into()), "0 Ω");
@@ -97,7 +116,7 @@ mod tests {
 
     #[test]
     fn the_decimal_sign_is_the_languages() {
-        assert_eq!(number(1.25, 2, Style { decimal_sign: ',' }), "1,25");
-        assert_eq!(number(-0.001, 1, Style::ENGLISH), "0");
+        assert_eq!(number(1.25, 2, Style { decimal_sign: ',', ..ENGLISH }), "1,25");
+        assert_eq!(number(-0.001, 1, ENGLISH), "0");
     }
 }

@@ -8,18 +8,43 @@ pub mod format;
 pub mod schema;
 pub mod search;
 pub mod speak;
+pub mod tongue;
 pub mod walk;
 pub mod words;
 
 pub use schema::Content;
+pub use tongue::{Tongue, Units};
 
 /// A name of what core and content say: another version of either has another one.
 pub const SAYS: &str = env!("OHMS_SAYS");
 
-/// The content that ships with the app. The build has checked it, so that it always reads.
+impl Content {
+    /// [`SAYS`] in this language and these units.
+    pub fn says(&self) -> String {
+        format!("{SAYS}-{}-{}", self.language.tongue.tag(), self.units.key())
+    }
+}
+
+/// The content that ships with the app, in one language. The build has checked it, so that it always reads. In a browser it comes
+/// from a file of its own instead: see the app.
+#[cfg(not(target_arch = "wasm32"))]
+pub fn built_in_as(tongue: Tongue) -> Content {
+    let text = match tongue {
+        Tongue::English => include_str!(concat!(env!("OUT_DIR"), "/content-en.json")),
+        Tongue::German => include_str!(concat!(env!("OUT_DIR"), "/content-de.json")),
+    };
+    packed(text).expect("the build packs what it has read")
+}
+
+/// [`built_in_as`] in English.
+#[cfg(not(target_arch = "wasm32"))]
 pub fn built_in() -> Content {
+    built_in_as(Tongue::English)
+}
+
+/// The content out of the text that the build made of it.
+pub fn packed(text: &str) -> Option<Content> {
     // By way of a value, as all JSON here: one set of readers in the module instead of one for each way in.
-    let blob: serde_json::Value = serde_json::from_str(include_str!(concat!(env!("OUT_DIR"), "/content.json")))
-        .expect("the build packs what it has read");
-    serde_json::from_value(blob).expect("the build packs what it has read")
+    let blob: serde_json::Value = serde_json::from_str(text).ok()?;
+    serde_json::from_value(blob).ok()
 }

@@ -8,8 +8,11 @@ mod alarms;
 mod checklists;
 #[path = "read/finder.rs"]
 mod finder;
+#[path = "read/overlay.rs"]
+mod overlay;
 
 use crate::content::schema::*;
+use crate::content::tongue::Tongue;
 use crate::core::bank::findings;
 use crate::core::because::Because;
 use crate::core::faults;
@@ -46,9 +49,9 @@ pub struct Read {
     pub word_keys: Vec<String>,
 }
 
-/// Reads and checks everything under the folder.
-pub fn read(root: &Path) -> Result<Read, Vec<Mistake>> {
-    let mut reader = Reader { root: root.to_path_buf(), mistakes: Vec::new(), texts: BTreeMap::new() };
+/// Reads and checks everything under the folder, in one language.
+pub fn read(root: &Path, tongue: Tongue) -> Result<Read, Vec<Mistake>> {
+    let mut reader = Reader { root: root.to_path_buf(), tongue, mistakes: Vec::new(), texts: BTreeMap::new() };
     let sources: Option<BTreeMap<String, Source>> = reader.file("sources.toml");
     let walk: Option<Walk> = reader.file("walk.toml");
     let demo: Option<DemoFile> = reader.file("demo.toml");
@@ -86,7 +89,8 @@ pub fn read(root: &Path) -> Result<Read, Vec<Mistake>> {
             .flat_map(|(section, words)| words.into_iter().map(move |(key, text)| (format!("{section}.{key}"), text)))
             .collect();
         let word_keys = flat.keys().cloned().collect();
-        let english = Language {
+        let language = Language {
+            tongue,
             words: flat.into_values().collect(),
             because: because?,
             problems: problems?,
@@ -110,7 +114,8 @@ pub fn read(root: &Path) -> Result<Read, Vec<Mistake>> {
             protocols: protocols?.protocol,
             demo: demo?.site,
             finder: finder?,
-            english,
+            language,
+            units: Default::default(),
         };
         Some(Read { content, word_keys })
     })();
@@ -146,12 +151,39 @@ struct ProtocolFile {
 /// Collects texts and mistakes while reading.
 struct Reader {
     root: PathBuf,
+    tongue: Tongue,
     mistakes: Vec<Mistake>,
     texts: BTreeMap<String, String>,
 }
 
 impl Reader {
+    /// A file of the English folder is read in the reader's language: its texts in place of the English ones.
     fn file<T: DeserializeOwned>(&mut self, name: &str) -> Option<T> {
+        let other = self.in_tongue(name).filter(|other| other != name);
+        let Some(other) = other else { return self.parsed(name) };
+        let english: toml::Table = self.parsed(name)?;
+        let said: toml::Table = self.parsed(&other)?;
+        let mut wrong = Vec::new();
+        let whole = overlay::overlay(english, said, "", &mut wrong);
+        for (near, reason) in wrong {
+            self.wrong(&other, &format!("{near} ="), reason);
+        }
+        match whole.try_into() {
+            Ok(value) => Some(value),
+            Err(error) => {
+                self.wrong(&other, "", error.message().to_string());
+                None
+            }
+        }
+    }
+
+    /// Where the words of a file stand in the reader's language. The words of the search are those of all languages.
+    fn in_tongue(&self, name: &str) -> Option<String> {
+        let rest = name.strip_prefix("en/").filter(|rest| *rest != "search.toml")?;
+        Some(format!("{}/{rest}", self.tongue.tag()))
+    }
+
+    fn parsed<T: DeserializeOwned>(&mut self, name: &str) -> Option<T> {
         let text = match std::fs::read_to_string(self.root.join(name)) {
             Ok(text) => text,
             Err(error) => {
@@ -195,6 +227,8 @@ impl Reader {
 
     /// Notes a mistake at the first line of the file that contains the text.
     fn wrong(&mut self, file: &str, near: &str, reason: String) {
+        let own = self.in_tongue(file).unwrap_or(file.into());
+        let file = own.as_str();
         let line = self
             .texts
             .get(file)
@@ -233,7 +267,7 @@ const RULES: &[Rule] = &[
 fn every_reason_has_a_sentence(content: &Content, reader: &mut Reader) {
     let file = "en/because.toml";
     for (key, names) in Because::ALL {
-        match content.english.because.get(*key) {
+        match content.language.because.get(*key) {
             None => reader.wrong(file, "", format!("there is no sentence for \"{key}\"")),
             Some(text) => {
                 for name in placeholders(text) {
@@ -245,7 +279,7 @@ fn every_reason_has_a_sentence(content: &Content, reader: &mut Reader) {
             }
         }
     }
-    for key in content.english.because.keys() {
+    for key in content.language.because.keys() {
         if !Because::ALL.iter().any(|(known, _)| known == key) {
             reader.wrong(file, &format!("{key} ="), format!("nothing gives the reason \"{key}\""));
         }
@@ -254,7 +288,7 @@ fn every_reason_has_a_sentence(content: &Content, reader: &mut Reader) {
 
 fn every_problem_has_a_sentence(content: &Content, reader: &mut Reader) {
     for problem in Problem::ALL {
-        if !content.english.problems.contains_key(problem.key()) {
+        if !content.language.problems.contains_key(problem.key()) {
             reader.wrong("en/problems.toml", "", format!("there is no sentence for \"{}\"", problem.key()));
         }
     }
@@ -264,7 +298,7 @@ fn every_check_has_words(content: &Content, reader: &mut Reader) {
     let file = "en/checks.toml";
     for check in Check::ALL {
         let key = check.key();
-        let Some(words) = content.english.checks.get(key) else {
+        let Some(words) = content.language.checks.get(key) else {
             reader.wrong(file, "", format!("the check \"{key}\" has no words"));
             continue;
         };
@@ -276,7 +310,7 @@ fn every_check_has_words(content: &Content, reader: &mut Reader) {
             }
         }
     }
-    for key in content.english.checks.keys() {
+    for key in content.language.checks.keys() {
         if Check::from_key(key).is_none() {
             reader.wrong(file, &format!("[{key}]"), format!("there is no check \"{key}\""));
         }
@@ -307,7 +341,7 @@ pub const STEP_PLACEHOLDERS: &[&str] = &[
 
 fn every_step_has_words(content: &Content, reader: &mut Reader) {
     let file = "en/steps.toml";
-    let words = &content.english.walk;
+    let words = &content.language.walk;
     let mut steps = BTreeSet::new();
     for stage in &content.walk.stages {
         if !words.stage.contains_key(&stage.key) {
@@ -355,8 +389,8 @@ fn every_source_exists(content: &Content, reader: &mut Reader) {
             reader.wrong("sources.toml", "", format!("the core refers to \"{key}\", which is not there"));
         }
     }
-    let guides = content.english.guides.iter().map(|guide| ("guides", &guide.key, &guide.sources));
-    let alarms = content.english.alarms.iter().map(|alarm| ("alarms", &alarm.key, &alarm.sources));
+    let guides = content.language.guides.iter().map(|guide| ("guides", &guide.key, &guide.sources));
+    let alarms = content.language.alarms.iter().map(|alarm| ("alarms", &alarm.key, &alarm.sources));
     for (folder, key, sources) in guides.chain(alarms) {
         let file = format!("en/{folder}/{key}.toml");
         if sources.is_empty() {
@@ -371,7 +405,7 @@ fn every_source_exists(content: &Content, reader: &mut Reader) {
 }
 
 fn every_name_exists(content: &Content, reader: &mut Reader) {
-    let names = &content.english.names;
+    let names = &content.language.names;
     let mut needed: BTreeSet<String> = ["end-bank", "end-monitor", "stop-module", "stop-monitor", "open-path"]
         .into_iter()
         .map(str::to_string)
@@ -440,11 +474,11 @@ fn every_demo_is_a_site(content: &Content, reader: &mut Reader) {
 }
 
 fn every_text_is_there(content: &Content, reader: &mut Reader) {
-    let english = &content.english;
+    let language = &content.language;
     for (file, texts) in [
-        ("en/because.toml", &english.because),
-        ("en/problems.toml", &english.problems),
-        ("en/names.toml", &english.names),
+        ("en/because.toml", &language.because),
+        ("en/problems.toml", &language.problems),
+        ("en/names.toml", &language.names),
     ] {
         for (key, text) in texts {
             if text.trim().is_empty() {
@@ -452,7 +486,7 @@ fn every_text_is_there(content: &Content, reader: &mut Reader) {
             }
         }
     }
-    if english.words.iter().any(|text| text.trim().is_empty()) {
+    if language.words.iter().any(|text| text.trim().is_empty()) {
         reader.wrong("en/words.toml", "\"\"", "a word has no text".into());
     }
 }
@@ -554,11 +588,11 @@ fn every_protocol_is_known(content: &Content, reader: &mut Reader) {
 fn every_symptom_has_words(content: &Content, reader: &mut Reader) {
     let file = "en/symptoms.toml";
     for symptom in Symptom::ALL {
-        if !content.english.symptoms.contains_key(symptom.key()) {
+        if !content.language.symptoms.contains_key(symptom.key()) {
             reader.wrong(file, "", format!("the symptom \"{}\" has no words", symptom.key()));
         }
     }
-    for (key, words) in &content.english.symptoms {
+    for (key, words) in &content.language.symptoms {
         if !Symptom::ALL.iter().any(|symptom| symptom.key() == key) {
             reader.wrong(file, &format!("[{key}]"), format!("there is no symptom \"{key}\""));
         }

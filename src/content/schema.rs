@@ -5,6 +5,7 @@ mod checklists;
 
 pub use checklists::*;
 
+use crate::content::tongue::{Tongue, Units};
 use crate::core::codes::Vocabulary;
 use crate::core::site::figures::{ChargerFigures, LeadFigures, ModuleFigures, MonitorFigures, TerminatorFigures};
 use crate::core::units::{BitRate, Metres};
@@ -503,6 +504,7 @@ pub struct FinderWords {
 /// All that depends on the language.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Language {
+    pub tongue: Tongue,
     /// The words of the screens, by number: see `words`.
     pub words: Vec<String>,
     pub because: BTreeMap<String, String>,
@@ -530,7 +532,10 @@ pub struct Content {
     pub protocols: Vec<Protocol>,
     pub demo: Vec<DemoSite>,
     pub finder: crate::core::faults::finder::tables::Tables,
-    pub english: Language,
+    pub language: Language,
+    /// As the person chose; never part of a file.
+    #[serde(skip)]
+    pub units: Units,
 }
 
 impl Content {

@@ -20,8 +20,9 @@ pub struct Speaker<'a> {
 }
 
 impl<'a> Speaker<'a> {
-    pub fn english(content: &'a Content) -> Self {
-        Speaker { content, language: &content.english, style: Style::ENGLISH }
+    pub fn of(content: &'a Content) -> Self {
+        let style = Style { decimal_sign: content.language.tongue.decimal_sign(), units: content.units };
+        Speaker { content, language: &content.language, style }
     }
 
     /// A word of the screens.
@@ -182,7 +183,7 @@ mod tests {
     #[test]
     fn sentences_carry_figures_and_plurals() {
         let content = crate::content::built_in();
-        let speaker = Speaker::english(&content);
+        let speaker = Speaker::of(&content);
         let missing = |missing| {
             speaker.because(&Because::ModulesMissing {
                 shown: AmpereHours::of(460.0).into(),

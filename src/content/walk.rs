@@ -51,7 +51,7 @@ pub struct Spoken {
 
 /// The cards of a site, in order.
 pub fn cards(content: &Content, site: &Site, assessment: &Assessment) -> Vec<Card> {
-    let speaker = Speaker::english(content);
+    let speaker = Speaker::of(content);
     let mut cards = Vec::new();
     for stage in &content.walk.stages {
         for step in &stage.steps {

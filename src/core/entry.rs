@@ -87,9 +87,12 @@ pub fn read(text: &str, kind: Kind) -> Result<Entry, Unreadable> {
     if !plain.chars().any(|c| c.is_ascii_digit()) || !value.is_finite() {
         return Err(Unreadable::NotANumber);
     }
-    let factor = factor_of(&unit, kind)?;
-    let value = value * factor;
-    let digit = last_digit(&plain) * factor;
+    let (value, digit) = if kind == Kind::Celsius && is_fahrenheit(&unit) {
+        ((value - 32.0) / 1.8, last_digit(&plain) / 1.8)
+    } else {
+        let factor = factor_of(&unit, kind)?;
+        (value * factor, last_digit(&plain) * factor)
+    };
     if kind == Kind::Count && value.fract() != 0.0 {
         return Err(Unreadable::NotWhole);
     }
@@ -117,6 +120,11 @@ pub fn read_in(text: &str, kind: Kind, unit: &str) -> Result<Entry, Unreadable> 
     } else {
         read(text, kind)
     }
+}
+
+/// The one unit that is no multiple of the base unit.
+fn is_fahrenheit(unit: &str) -> bool {
+    matches!(unit.to_lowercase().as_str(), "°f" | "f" | "degf" | "deg f")
 }
 
 /// The signs that meters show for "more than I can measure": an open path when ohms are measured.
@@ -197,6 +205,10 @@ mod tests {
         assert_eq!(value("690 Ah", Kind::AmpereHours), (690.0, 1.0));
         assert_eq!(value("1 200", Kind::AmpereHours).0, 1200.0);
         assert_eq!(value("80 %", Kind::Percent).0, 80.0);
+        // 32 °F is 0 °C, 50 °F is 10 °C (NIST SP 811, appendix B).
+        assert_eq!(value("32 °F", Kind::Celsius).0, 0.0);
+        assert!((value("50F", Kind::Celsius).0 - 10.0).abs() < 1e-12);
+        assert!((value("10 ft", Kind::Metres).0 - 3.048).abs() < 1e-12);
     }
 
     #[test]

@@ -16,3 +16,4 @@ pub mod pictures;
 pub mod save;
 pub mod scan;
 pub mod shrink;
+pub mod tongue;

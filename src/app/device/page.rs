@@ -162,3 +162,10 @@ pub async fn copy_asked(text: &str) -> bool {
     }
     wasm_bindgen_futures::JsFuture::from(navigator.clipboard().write_text(text)).await.is_ok()
 }
+
+/// Loads the page anew.
+pub fn reload() {
+    if let Some(window) = web_sys::window() {
+        let _ = window.location().reload();
+    }
+}

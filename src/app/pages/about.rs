@@ -1,6 +1,6 @@
 //! What the app is, what it keeps, how it looks.
 
-use crate::app::device::{look, offline};
+use crate::app::device::{look, offline, page, tongue};
 use crate::app::frame::app;
 use crate::app::pages::home::OfflineLine;
 use crate::app::pages::keeping::hints::IosHint;
@@ -11,6 +11,7 @@ use crate::app::parts::go_row::go_row;
 use crate::app::parts::head::Head;
 use crate::app::screen::Screen;
 use crate::content::words as w;
+use crate::content::{Tongue, Units};
 use crate::core::because::Arg;
 use leptos::prelude::*;
 
@@ -42,6 +43,21 @@ pub fn About() -> impl IntoView {
         Row::new("light", app.word(w::ABOUT_LOOK_LIGHT), ""),
         Row::new("dark", app.word(w::ABOUT_LOOK_DARK), ""),
     ];
+    // The start reads the content in its language, so that all that is drawn and kept is of one piece.
+    let start_again = move || {
+        app.store.flush();
+        page::reload();
+    };
+    let spoken = RwSignal::new(Some(tongue::chosen().map_or("system", Tongue::tag).to_string()));
+    let tongues = [Row::new("system", app.word(w::ABOUT_LANGUAGE_SYSTEM), "")]
+        .into_iter()
+        .chain(Tongue::ALL.map(|tongue| Row::new(tongue.tag(), tongue.name(), "")))
+        .collect::<Vec<_>>();
+    let measured = RwSignal::new(Some(app.content.units.key().to_string()));
+    let units = vec![
+        Row::new(Units::Metric.key(), app.word(w::ABOUT_UNITS_METRIC), ""),
+        Row::new(Units::Us.key(), app.word(w::ABOUT_UNITS_US), ""),
+    ];
     view! {
         <div class="page">
             <Head title=app.word(w::ABOUT_TITLE)/>
@@ -56,6 +72,30 @@ pub fn About() -> impl IntoView {
                 on_choose=move |key: String| {
                     look::choose(&key);
                     chosen.set(Some(key));
+                }
+            />
+            <Choice
+                name="tongue"
+                legend=app.word(w::ABOUT_LANGUAGE)
+                rows=tongues
+                chosen=spoken
+                error=no_error()
+                on_choose=move |key: String| {
+                    tongue::choose(Tongue::of(&key));
+                    spoken.set(Some(key));
+                    start_again();
+                }
+            />
+            <Choice
+                name="units"
+                legend=app.word(w::ABOUT_UNITS)
+                rows=units
+                chosen=measured
+                error=no_error()
+                on_choose=move |key: String| {
+                    Units::ALL.into_iter().filter(|units| units.key() == key).for_each(tongue::choose_units);
+                    measured.set(Some(key));
+                    start_again();
                 }
             />
             <h2>{app.word(w::ABOUT_OFFLINE)}</h2>

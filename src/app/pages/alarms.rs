@@ -107,7 +107,7 @@ fn everything(app: App) -> impl IntoView {
     ];
     let lists = kinds.map(|(kind, word)| {
         let mut alarms: Vec<&'static Alarm> =
-            app.content.english.alarms.iter().filter(|alarm| alarm.kind == kind).collect();
+            app.content.language.alarms.iter().filter(|alarm| alarm.kind == kind).collect();
         alarms.sort_by_key(|alarm| alarm.urgency);
         let rows = alarms.into_iter().map(|alarm| row(app, Found { alarm, code: None })).collect_view();
         view! { <h2>{app.word(word)}</h2><ul class="rows">{rows}</ul> }
@@ -140,7 +140,7 @@ fn row(app: App, found: Found<'static>) -> impl IntoView + use<> {
 
 /// A code as its standard writes it, with its name.
 fn code_line(app: App, code: Code) -> String {
-    let Some(words) = app.content.english.codes.get(&code.vocabulary) else { return String::new() };
+    let Some(words) = app.content.language.codes.get(&code.vocabulary) else { return String::new() };
     let name = words.names.get(&code.value).map_or("", String::as_str);
     if words.mark.is_empty() {
         return name.to_string();
@@ -232,7 +232,7 @@ fn codes(app: App, alarm: &'static Alarm) -> Option<impl IntoView> {
         .codes
         .keys()
         .filter_map(|list| {
-            let title = &app.content.english.codes.get(list)?.title;
+            let title = &app.content.language.codes.get(list)?.title;
             let lines = codes_of(alarm).filter(|code| code.vocabulary == *list).map(|code| code_line(app, code));
             let lines = lines.map(|line| view! { <li>{line}</li> }).collect_view();
             Some(view! { <li>{title.clone()}<ul>{lines}</ul></li> })

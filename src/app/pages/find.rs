@@ -171,7 +171,7 @@ fn FindView(search: Search) -> impl IntoView {
 /// What may be seen, in plain words.
 fn symptoms(app: App, search: Search) -> AnyView {
     let rows = app.content.finder.symptoms.iter().map(|symptom| {
-        let title = app.content.english.finder.other.symptoms.get(&symptom.key).cloned().unwrap_or_default();
+        let title = app.content.language.finder.other.symptoms.get(&symptom.key).cloned().unwrap_or_default();
         let events: Vec<Event> = symptom
             .seen
             .iter()
@@ -200,13 +200,13 @@ fn answer(title: String, about: Option<String>, given: impl Fn() + 'static) -> A
 
 fn name_of_fault(app: App, fault: Option<&str>) -> String {
     match fault {
-        Some(key) => app.content.english.finder.faults.get(key).map(|words| words.title.clone()).unwrap_or_default(),
+        Some(key) => app.content.language.finder.faults.get(key).map(|words| words.title.clone()).unwrap_or_default(),
         None => app.word(w::FIND_NOTHING).to_string(),
     }
 }
 
 fn advice(app: App, search: Search, report: &Report) -> AnyView {
-    let words = &app.content.english.finder;
+    let words = &app.content.language.finder;
     match &report.advice {
         Advice::Stop { outcome, .. } => {
             let text = words.other.ends.get(outcome).cloned().unwrap_or_default();
@@ -244,7 +244,7 @@ fn advice(app: App, search: Search, report: &Report) -> AnyView {
 
 /// What is advised now, in one line.
 pub fn next_line(app: App, advice: &Advice) -> Option<AnyView> {
-    let words = &app.content.english.finder;
+    let words = &app.content.language.finder;
     let line = match advice {
         Advice::Stop { outcome, .. } => words.other.ends.get(outcome).cloned()?,
         Advice::Look(next) => {
@@ -268,8 +268,8 @@ fn caution(text: &str) -> Option<AnyView> {
 /// The next check: what to do, why, and the answers.
 fn look(app: App, search: Search, next: &Next) -> AnyView {
     let speaker = app.speaker();
-    let Some(words) = app.content.english.finder.checks.get(&next.check) else { return ().into_any() };
-    let title = |key: &str| app.content.english.finder.checks.get(key).map(|w| w.title.clone()).unwrap_or_default();
+    let Some(words) = app.content.language.finder.checks.get(&next.check) else { return ().into_any() };
+    let title = |key: &str| app.content.language.finder.checks.get(key).map(|w| w.title.clone()).unwrap_or_default();
     let why = match &next.reason {
         Reason::First => app.word(w::FIND_WHY_FIRST).to_string(),
         Reason::TellsMost => app.word(w::FIND_WHY_TELLS).to_string(),
@@ -320,7 +320,7 @@ fn look(app: App, search: Search, next: &Next) -> AnyView {
 pub fn causes(app: App, report: &Report) -> AnyView {
     let one = |cause: &Cause| {
         let title = name_of_fault(app, cause.fault.as_deref());
-        let means = cause.fault.as_ref().and_then(|key| app.content.english.finder.faults.get(key));
+        let means = cause.fault.as_ref().and_then(|key| app.content.language.finder.faults.get(key));
         let means = means.map(|words| view! { <p class="row-about">{words.means.clone()}</p> });
         let whys: Vec<AnyView> = cause.why.iter().filter_map(|why| reason(app, why)).take(5).collect();
         let whys = (!whys.is_empty()).then(|| {
@@ -348,11 +348,11 @@ pub fn causes(app: App, report: &Report) -> AnyView {
 fn told_of(app: App, check: &str, outcome: Option<&str>) -> String {
     match outcome {
         None => {
-            let alarm = app.content.english.alarms.iter().find(|alarm| alarm.key == check);
+            let alarm = app.content.language.alarms.iter().find(|alarm| alarm.key == check);
             alarm.map(|alarm| alarm.title.clone()).unwrap_or_default()
         }
         Some(outcome) => {
-            let Some(words) = app.content.english.finder.checks.get(check) else { return String::new() };
+            let Some(words) = app.content.language.finder.checks.get(check) else { return String::new() };
             let answer = words.outcomes.get(outcome).map_or("", String::as_str);
             format!("{}: {answer}", words.title)
         }
@@ -373,7 +373,7 @@ fn reason(app: App, why: &Why) -> Option<AnyView> {
 /// Checks that the present state forbids, with the reason.
 fn not_now(app: App, report: &Report) -> Option<AnyView> {
     (!report.forbidden.is_empty()).then(|| {
-        let words = &app.content.english.finder;
+        let words = &app.content.language.finder;
         let rows = report.forbidden.iter().map(|(check, fact)| {
             let title = words.checks.get(check).map(|words| words.title.clone()).unwrap_or_default();
             view! { <li><strong>{title}": "</strong>{words.other.facts.get(fact).cloned().unwrap_or_default()}</li> }
@@ -391,7 +391,7 @@ pub fn told(app: App, event: &Event) -> String {
         Event::Seen { check, outcome } => told_of(app, check, Some(outcome)),
         Event::Alarm { alarm } => told_of(app, alarm, None),
         Event::Later { check } => {
-            let title = app.content.english.finder.checks.get(check).map(|w| w.title.clone()).unwrap_or_default();
+            let title = app.content.language.finder.checks.get(check).map(|w| w.title.clone()).unwrap_or_default();
             speaker.fill(w::FIND_TOLD_LATER, &[("check", Arg::Name(title))])
         }
         Event::Repaired { fault } => {
@@ -425,7 +425,7 @@ pub fn told_row(app: App, at: Moment, event: &Event) -> AnyView {
 
 /// What kind of site it is: what is common differs.
 fn kinds(app: App, search: Search) -> AnyView {
-    let words = &app.content.english.finder.other.kinds;
+    let words = &app.content.language.finder.other.kinds;
     let kinds = &app.content.finder.kinds;
     let rows = kinds.iter().map(|key| Row::new(key, words.get(key).cloned().unwrap_or_default(), "")).collect();
     let first = kinds.first().cloned().unwrap_or_default();

@@ -10,7 +10,7 @@ use leptos::prelude::*;
 /// One link for each alarm that the codes lead to; nothing where there are none.
 pub fn alarm_links<C: IntoIterator<Item = Code>>(app: App, codes: C) -> Option<AnyView> {
     let mut alarms: Vec<&'static Alarm> = Vec::new();
-    for alarm in codes.into_iter().filter_map(|code| app.content.english.alarm_of(code)) {
+    for alarm in codes.into_iter().filter_map(|code| app.content.language.alarm_of(code)) {
         if !alarms.iter().any(|known| known.key == alarm.key) {
             alarms.push(alarm);
         }

@@ -4,7 +4,7 @@ use crate::app::frame::app;
 use crate::content::words as w;
 use leptos::prelude::*;
 
-/// A number field. The text in it is never changed by the app.
+/// A number field. The text in it is never changed by the app; beside it stands the unit that a bare number means.
 #[component]
 pub fn NumberField(
     #[prop(into)] id: String,
@@ -26,6 +26,11 @@ pub fn NumberField(
     #[prop(optional)] on_enter: Option<Callback<()>>,
 ) -> impl IntoView {
     let app = app();
+    let units = app.content.units;
+    let base = StoredValue::new(unit.clone());
+    let unit = units.in_place_of(&unit).map_or(unit, String::from);
+    let on_text = move |typed: String| on_text(base.with_value(|unit| units.kept(&typed, unit)));
+    let text = Signal::derive(move || base.with_value(|unit| units.shown(&text.get(), unit)));
     let (error_id, hint_id) = (format!("{id}-error"), format!("{id}-hint"));
     let described = {
         let (error_id, hint_id, has_hint) = (error_id.clone(), hint_id.clone(), hint.is_some());

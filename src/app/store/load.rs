@@ -4,6 +4,7 @@ use super::{Aside, CHANGED, Health, Kept, MIRROR};
 use crate::app::device::mirror::Mirror;
 use crate::app::device::{clock, local};
 use crate::app::shelf;
+use crate::content::Content;
 use crate::core::job::Moment;
 use crate::core::job::stored;
 use std::collections::BTreeMap;
@@ -21,7 +22,7 @@ pub struct Loaded {
 }
 
 /// Reads both stores; of two copies of a job the newer counts.
-pub async fn load() -> Loaded {
+pub async fn load(content: &Content) -> Loaded {
     let mut texts: BTreeMap<String, Option<String>> = BTreeMap::new();
     let mut lagging: Vec<(String, String)> = Vec::new();
     let mut parted: Vec<Kept> = Vec::new();
@@ -81,7 +82,7 @@ pub async fn load() -> Loaded {
     }
     let jobs = parted.into_iter().map(|kept| (kept.job.id.clone(), kept)).collect();
     let mut loaded = Loaded { jobs, aside: Vec::new(), health };
-    let mut index = shelf::kept_index();
+    let mut index = shelf::kept_index(content);
     for (key, text) in texts {
         let Some(text) = text else { continue };
         // Only what was read before, letter by letter, waits to be read until somebody asks for it.

@@ -7,9 +7,9 @@ use crate::core::codes::Vocabulary;
 use std::collections::{BTreeMap, BTreeSet};
 
 pub(super) fn every_alarm_is_whole(content: &Content, reader: &mut Reader) {
-    let english = &content.english;
-    let keys: BTreeSet<&str> = english.alarms.iter().map(|alarm| alarm.key.as_str()).collect();
-    for alarm in &english.alarms {
+    let language = &content.language;
+    let keys: BTreeSet<&str> = language.alarms.iter().map(|alarm| alarm.key.as_str()).collect();
+    for alarm in &language.alarms {
         let file = format!("en/alarms/{}.toml", alarm.key);
         let texts = [
             ("title", &alarm.title),
@@ -38,10 +38,10 @@ pub(super) fn every_alarm_is_whole(content: &Content, reader: &mut Reader) {
 }
 
 pub(super) fn every_code_has_one_alarm(content: &Content, reader: &mut Reader) {
-    let english = &content.english;
+    let language = &content.language;
     let words_file = "en/codes.toml";
     let mut owners: BTreeMap<(Vocabulary, u16), Vec<&str>> = BTreeMap::new();
-    for alarm in &english.alarms {
+    for alarm in &language.alarms {
         for (vocabulary, values) in &alarm.codes {
             for value in values {
                 owners.entry((*vocabulary, *value)).or_default().push(&alarm.key);
@@ -49,7 +49,7 @@ pub(super) fn every_code_has_one_alarm(content: &Content, reader: &mut Reader) {
         }
     }
     for vocabulary in Vocabulary::ALL {
-        let Some(words) = english.codes.get(vocabulary) else {
+        let Some(words) = language.codes.get(vocabulary) else {
             reader.wrong(words_file, "", format!("the list \"{}\" has no words", vocabulary.key()));
             continue;
         };
@@ -82,7 +82,7 @@ pub(super) fn every_code_has_one_alarm(content: &Content, reader: &mut Reader) {
 
 pub(super) fn every_search_word_stands_for_one_thing(content: &Content, reader: &mut Reader) {
     let file = "en/search.toml";
-    let search = &content.english.search;
+    let search = &content.language.search;
     let mut meant: BTreeMap<&str, &str> = BTreeMap::new();
     for (meaning, words) in &search.means {
         for word in meaning.split(' ') {

@@ -43,7 +43,7 @@ fn wrong(reader: &mut Reader, key: &str, near: &str, reason: String) {
 }
 
 pub(super) fn every_list_is_whole(content: &Content, reader: &mut Reader) {
-    let words = &content.english.checklists;
+    let words = &content.language.checklists;
     let items: BTreeSet<&String> = content.checklists.items.iter().map(|item| &item.key).collect();
     let mut used = BTreeSet::new();
     let mut parts = BTreeSet::new();
@@ -108,7 +108,7 @@ pub(super) fn every_item_is_whole(content: &Content, reader: &mut Reader) {
                 Some(_) => {}
             }
         }
-        let words = content.english.checklists.item.get(key);
+        let words = content.language.checklists.item.get(key);
         if item.card.is_some() || item.check.is_some() {
             if words.is_some() || !item.sources.is_empty() {
                 wrong(reader, key, "key", format!("\"{key}\" has its words and sources from its card or check"));
@@ -121,7 +121,7 @@ pub(super) fn every_item_is_whole(content: &Content, reader: &mut Reader) {
         }
         has_limits(content, reader, item);
     }
-    for key in content.english.checklists.item.keys().filter(|key| !keys.contains(key)) {
+    for key in content.language.checklists.item.keys().filter(|key| !keys.contains(key)) {
         reader.wrong(WORDS, &format!("[item.{key}]"), format!("there is no item \"{key}\""));
     }
 }

@@ -85,14 +85,14 @@ pub(super) fn is_whole(content: &Content, reader: &mut Reader) {
         reader.mistakes.push(Mistake { file, line: start + near + 1, reason: mistake.reason });
     }
     for alarm in content.finder.alarms.keys() {
-        if !content.english.alarms.iter().any(|known| known.key == *alarm) {
+        if !content.language.alarms.iter().any(|known| known.key == *alarm) {
             reader.wrong(ALARMS, &format!("[alarm.{alarm}]"), format!("there is no alarm \"{alarm}\""));
         }
     }
 }
 
 pub(super) fn has_words(content: &Content, reader: &mut Reader) {
-    let (tables, words) = (&content.finder, &content.english.finder);
+    let (tables, words) = (&content.finder, &content.language.finder);
     let file = "en/finder/faults.toml";
     let keys: BTreeSet<&String> = tables.faults.iter().map(|fault| &fault.key).collect();
     same_keys(reader, file, &keys, &words.faults.keys().collect());

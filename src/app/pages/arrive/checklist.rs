@@ -18,7 +18,7 @@ use leptos::prelude::*;
 const MOST: usize = 20;
 
 pub fn arrived(app: App, taken: Taken, observations: Vec<Observation>) -> AnyView {
-    let words = app.content.english.checklists.list.get(&taken.key);
+    let words = app.content.language.checklists.list.get(&taken.key);
     let title = match &taken.own {
         Some(own) => own.title.clone(),
         None => words.map(|words| words.title.clone()).unwrap_or_default(),
