@@ -233,3 +233,10 @@ fn a_checklist_that_is_not_whole_is_named() {
     check("item-why", words, "why = \"What is covered later", "why = \"\" # ", "its text or its why");
     check("list-no-list", words, "[list.yearly]", "[list.yaerly]", "there is no list");
 }
+
+#[test]
+fn every_language_is_whole() {
+    for tongue in Tongue::ALL {
+        assert_eq!(read(Path::new("content"), tongue).err(), None, "{}", tongue.name());
+    }
+}

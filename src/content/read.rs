@@ -164,14 +164,19 @@ impl Reader {
         let english: toml::Table = self.parsed(name)?;
         let said: toml::Table = self.parsed(&other)?;
         let mut wrong = Vec::new();
-        let whole = overlay::overlay(english, said, "", &mut wrong);
+        let structure = overlay::structure_of(name.trim_start_matches("en/"));
+        let whole = overlay::overlay(english, said, "", structure, &mut wrong);
         for (near, reason) in wrong {
             self.wrong(&other, &format!("{near} ="), reason);
         }
-        match whole.try_into() {
+        // By way of text: only so are numbers read where they are keys.
+        match toml::to_string(&whole)
+            .map_err(|error| error.to_string())
+            .and_then(|text| toml::from_str(&text).map_err(|error| error.message().to_string()))
+        {
             Ok(value) => Some(value),
             Err(error) => {
-                self.wrong(&other, "", error.message().to_string());
+                self.wrong(&other, "", error);
                 None
             }
         }

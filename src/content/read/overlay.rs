@@ -2,22 +2,38 @@
 
 use toml::{Table, Value};
 
-/// Keys of what nobody reads. A file of another language does not repeat them.
-const STRUCTURE: &[&str] = &["kind", "urgency", "ways", "see", "codes", "sources", "source", "order", "names"];
+/// Keys of what nobody reads, by the beginning of a file's name behind its language. A file of another language does not repeat them.
+const STRUCTURE: &[(&str, &[&str])] = &[
+    ("alarms/", &["kind", "urgency", "ways", "see", "codes", "sources"]),
+    ("guides/", &["order", "sources"]),
+    ("symptoms.", &["sources"]),
+    ("codes.", &["source", "names"]),
+];
 /// What displays show: those of the other language come before the English ones, which displays show there too.
 const BOTH: &str = "shown";
 
+/// The keys of a file that are not text.
+pub(super) fn structure_of(name: &str) -> &'static [&'static str] {
+    STRUCTURE.iter().find(|(begins, _)| name.starts_with(begins)).map_or(&[], |(_, keys)| keys)
+}
+
 /// The English file with the texts of the other one; pushes a sentence, with its key, for every text that is missing, too much, or
 /// has other placeholders.
-pub(super) fn overlay(english: Table, mut other: Table, path: &str, wrong: &mut Vec<(String, String)>) -> Table {
+pub(super) fn overlay(
+    english: Table,
+    mut other: Table,
+    path: &str,
+    structure: &[&str],
+    wrong: &mut Vec<(String, String)>,
+) -> Table {
     let mut all = Table::new();
     for (key, value) in english {
         let at = if path.is_empty() { key.clone() } else { format!("{path}.{key}") };
         let said = other.remove(&key);
-        let structure = STRUCTURE.contains(&key.as_str());
+        let is_structure = structure.contains(&key.as_str());
         let value = match (value, said) {
-            (value, None) if structure || is_empty(&value) => value,
-            (value, Some(_)) if structure => {
+            (value, None) if is_structure || is_empty(&value) => value,
+            (value, Some(_)) if is_structure => {
                 wrong.push((key.clone(), format!("\"{at}\" is not text: it stands in the English file")));
                 value
             }
@@ -25,7 +41,7 @@ pub(super) fn overlay(english: Table, mut other: Table, path: &str, wrong: &mut 
                 wrong.push((key.clone(), format!("\"{at}\" is missing")));
                 value
             }
-            (value, Some(said)) => text(&key, &at, value, said, wrong),
+            (value, Some(said)) => text(&key, &at, value, said, structure, wrong),
         };
         all.insert(key, value);
     }
@@ -44,9 +60,16 @@ fn is_empty(value: &Value) -> bool {
     }
 }
 
-fn text(key: &str, at: &str, value: Value, said: Value, wrong: &mut Vec<(String, String)>) -> Value {
+fn text(
+    key: &str,
+    at: &str,
+    value: Value,
+    said: Value,
+    structure: &[&str],
+    wrong: &mut Vec<(String, String)>,
+) -> Value {
     match (value, said) {
-        (Value::Table(value), Value::Table(said)) => Value::Table(overlay(value, said, at, wrong)),
+        (Value::Table(value), Value::Table(said)) => Value::Table(overlay(value, said, at, structure, wrong)),
         (Value::Array(value), Value::Array(mut said)) if key == BOTH => {
             said.extend(value.into_iter().filter(|word| !said.contains(word)).collect::<Vec<_>>());
             Value::Array(said)
@@ -58,7 +81,7 @@ fn text(key: &str, at: &str, value: Value, said: Value, wrong: &mut Vec<(String,
                     format!("\"{at}\" has {} entries, the English one {}", said.len(), value.len()),
                 ));
             }
-            let one = |(n, (value, said))| text(key, &format!("{at}[{n}]"), value, said, wrong);
+            let one = |(n, (value, said))| text(key, &format!("{at}[{n}]"), value, said, structure, wrong);
             Value::Array(value.into_iter().zip(said).enumerate().map(one).collect())
         }
         (Value::String(english), Value::String(said)) => {
