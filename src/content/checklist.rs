@@ -151,7 +151,7 @@ fn expand<'a>(
     if let Some(check) = shape.check {
         return made.assessment.of(check).map(|_| of_check(speaker, check)).into_iter().collect();
     }
-    let places = walk::places(shape.each, made.site);
+    let places = walk::places(shape.each, made.site, speaker);
     places.into_iter().map(|place| of_words(speaker, list, shape, made.site, place)).collect()
 }
 

@@ -2,6 +2,7 @@
 
 use crate::content::schema::Content;
 use crate::core::measure::profile::{Socket, Speaker, Speaking};
+use crate::core::site::compat;
 use crate::core::site::figures::{ModuleFigures, MonitorFigures, PortFigures, Profile};
 
 impl Content {
@@ -10,6 +11,7 @@ impl Content {
             .iter()
             .flat_map(|profile| {
                 let bits = self.protocol(&profile.protocol).map_or(&[][..], |protocol| &protocol.identifier_bits);
+                let bits = if bits.is_empty() { &[0][..] } else { bits };
                 bits.iter().map(|bits| Speaking {
                     protocol: Some(profile.protocol.clone()),
                     bit_rate: profile.bit_rate,
@@ -32,6 +34,15 @@ impl Content {
                 reference: data.reference_pin,
             }),
         }
+    }
+
+    /// Both ends, without their sockets where a lead joins these wire to wire: unlike pins are then no hindrance.
+    pub fn both_ends(&self, module: &ModuleFigures, monitor: &MonitorFigures, port: &PortFigures) -> [Speaker; 2] {
+        let [mut here, mut there] = [self.end_of_module(module), self.end_of_port(monitor, port)];
+        if compat::path(module, port, self.equipment.shelf()).is_ok() {
+            (here.socket, there.socket) = (None, None);
+        }
+        [here, there]
     }
 
     /// The monitor's end.

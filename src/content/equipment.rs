@@ -1,10 +1,10 @@
 //! Finding equipment by key, and building a demo's draft of it.
 
 use crate::content::schema::{DemoSite, Equipment};
-use crate::core::site::Draft;
 use crate::core::site::figures::{
     ChargerFigures, LeadFigures, LeadUse, ModuleFigures, MonitorFigures, TerminatorFigures,
 };
+use crate::core::site::{Draft, compat};
 
 impl Equipment {
     pub fn module(&self, key: &str) -> Option<&ModuleFigures> {
@@ -38,25 +38,58 @@ impl Equipment {
                 _ => None,
             };
         }
-        if let Some(module) = &draft.module {
-            let fits = |lead: &LeadFigures| lead.joins(&module.data.connector);
-            let pick = |usage: LeadUse, chosen: &Option<LeadFigures>| match chosen {
-                Some(lead) if fits(lead) => Some(lead.clone()),
-                _ => self.leads.iter().find(|lead| lead.usage == usage && fits(lead)).cloned(),
-            };
-            draft.link_lead = pick(LeadUse::Link, &draft.link_lead);
-            draft.bus_lead = pick(LeadUse::Bus, &draft.bus_lead);
-            let terminator_fits = |terminator: &TerminatorFigures| terminator.connector == module.data.connector;
-            if !draft.terminator.as_ref().is_some_and(terminator_fits) {
-                draft.terminator = self.terminators.iter().find(|terminator| terminator_fits(terminator)).cloned();
-            }
+        let Some(module) = draft.module.clone() else { return };
+        let data = &module.data;
+        if !draft.link_lead.as_ref().is_some_and(|lead| compat::links(lead, &module)) {
+            let fits = |lead: &&LeadFigures| lead.usage == LeadUse::Link && compat::links(lead, &module);
+            draft.link_lead = self.leads.iter().find(fits).cloned();
         }
+        let plug = |chosen: &Option<TerminatorFigures>, connector: &str, high: u8, low: u8| {
+            let fits = |terminator: &&TerminatorFigures| terminator.ends(connector, high, low);
+            chosen.as_ref().filter(fits).or_else(|| self.terminators.iter().find(fits)).cloned()
+        };
+        draft.terminator = plug(&draft.terminator, &data.connector, data.high_pin, data.low_pin);
+        let Some(port) = draft.chosen_port().cloned() else {
+            // Until a port is chosen: any lead that fits the bank.
+            if !draft.bus_lead.as_ref().is_some_and(|lead| lead.joins(&data.connector)) {
+                let fits = |lead: &&LeadFigures| lead.usage == LeadUse::Bus && lead.joins(&data.connector);
+                draft.bus_lead = self.leads.iter().find(fits).cloned();
+            }
+            return;
+        };
+        let joins = |bus: &LeadFigures, adapter| compat::joined(bus, adapter, &module, &port) == Some(Ok(()));
+        let kept = draft.bus_lead.as_ref().filter(|bus| joins(bus, None) || joins(bus, draft.adapter.as_ref()));
+        if kept.is_none() {
+            let found = compat::path(&module, &port, self.shelf()).ok();
+            draft.bus_lead = found.map(|(bus, _)| bus.clone());
+            draft.adapter = found.and_then(|(_, adapter)| adapter.cloned());
+        }
+        let other = !draft.terminator.as_ref().is_some_and(|t| t.ends(&port.connector, port.high_pin, port.low_pin));
+        draft.monitor_terminator = match other && !port.built_in_terminator {
+            true => plug(&draft.monitor_terminator, &port.connector, port.high_pin, port.low_pin),
+            false => None,
+        };
+    }
+
+    /// The adapter that the chosen bus lead needs, if there is one for it.
+    pub fn suit_adapter(&self, draft: &mut Draft) {
+        let (Some(module), Some(port), Some(bus)) = (&draft.module, draft.chosen_port(), &draft.bus_lead) else {
+            return;
+        };
+        let joins = |adapter: Option<&LeadFigures>| compat::joined(bus, adapter, module, port) == Some(Ok(()));
+        let adapters = || self.leads.iter().filter(|lead| lead.usage == LeadUse::Adapter);
+        draft.adapter = if joins(None) { None } else { adapters().find(|lead| joins(Some(lead))).cloned() };
+    }
+
+    /// What a way between two ends may be made of.
+    pub fn shelf(&self) -> compat::Shelf<'_> {
+        compat::Shelf { leads: &self.leads, terminators: &self.terminators }
     }
 
     /// The demo's site as a draft; an unknown key as the error.
     pub fn draft_of(&self, demo: &DemoSite) -> Result<Draft, String> {
         let missing = |key: &str| key.to_string();
-        Ok(Draft {
+        let mut draft = Draft {
             name: demo.name.clone(),
             module: Some(self.module(&demo.module).ok_or_else(|| missing(&demo.module))?.clone()),
             series: Some(demo.series),
@@ -75,6 +108,9 @@ impl Equipment {
                 .iter()
                 .map(|key| self.charger(key).cloned().ok_or_else(|| missing(key)))
                 .collect::<Result<_, _>>()?,
-        })
+            ..Draft::default()
+        };
+        self.suit(&mut draft);
+        Ok(draft)
     }
 }

@@ -21,7 +21,8 @@ use crate::core::job::check::{Asks, Check};
 use crate::core::job::{hold, incoming, lists, merge, trace};
 use crate::core::measure;
 use crate::core::measure::profile::Symptom;
-use crate::core::site::Problem;
+use crate::core::site::figures::{LeadUse, Off};
+use crate::core::site::{Problem, compat};
 use serde::de::DeserializeOwned;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
@@ -338,6 +339,8 @@ pub const STEP_PLACEHOLDERS: &[&str] = &[
     "reference",
     "far_end",
     "seconds",
+    "off",
+    "adapter",
     "protocol",
     "rate",
     "menu",
@@ -353,6 +356,10 @@ fn every_step_has_words(content: &Content, reader: &mut Reader) {
             reader.wrong("walk.toml", &stage.key, format!("the stage \"{}\" has no words", stage.key));
         }
         for step in &stage.steps {
+            let known = |key: &String| content.finder.symptoms.iter().any(|symptom| symptom.key == *key);
+            if let Some(key) = step.if_not.as_ref().filter(|key| !known(key)) {
+                reader.wrong("walk.toml", key, format!("there is no symptom \"{key}\""));
+            }
             if !steps.insert(step.key.clone()) {
                 reader.wrong("walk.toml", &step.key, format!("the step \"{}\" is there twice", step.key));
             }
@@ -435,6 +442,10 @@ fn every_name_exists(content: &Content, reader: &mut Reader) {
     needed.extend(incoming::Refused::all().map(incoming::Refused::key));
     needed.extend(merge::Field::named().map(|field| format!("merge-{}", field.key())));
     needed.extend(lists::KINDS.map(lists::name_of));
+    needed.extend(LeadUse::ALL.iter().map(|usage| format!("lead-{}", usage.key())));
+    needed.extend(Off::ALL.iter().map(|off| off.name().to_string()));
+    needed.extend(compat::Obstacle::KEYS.iter().map(|key| format!("way-{key}")));
+    needed.extend(["off-unsaid", "lead-crossing", "terminator-plug", "terminator-pins"].map(String::from));
     for name in needed {
         if !names.contains_key(&name) {
             reader.wrong("en/names.toml", "", format!("there is no name for \"{name}\""));
@@ -568,7 +579,9 @@ fn every_protocol_is_known(content: &Content, reader: &mut Reader) {
         if !keys.insert(&protocol.key) {
             reader.wrong(file, &near, format!("the protocol {near} is there twice"));
         }
-        if protocol.identifier_bits.is_empty() || protocol.identifier_bits.iter().any(|bits| ![11, 29].contains(bits)) {
+        let can = protocol.wire == Carrier::Can;
+        if protocol.identifier_bits.is_empty() == can || protocol.identifier_bits.iter().any(|b| ![11, 29].contains(b))
+        {
             reader.wrong(file, &near, format!("identifiers of {near} have 11 or 29 bits"));
         }
         if protocol.bit_rates.is_empty() {

@@ -43,6 +43,7 @@ pub enum Each {
     Module,
     /// A source of charge that does not follow the bank.
     DeafCharger,
+    Adapter,
 }
 
 /// A condition of a step, or of an item of a checklist.
@@ -63,6 +64,7 @@ pub enum When {
     Charger,
     DeafCharger,
     LooseTerminator,
+    NumberSwitches,
 }
 
 /// What the bus strip lights up.
@@ -85,7 +87,7 @@ pub enum LitPart {
 
 /// A step's shape.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct Step {
     pub key: String,
     #[serde(default)]
@@ -96,6 +98,9 @@ pub struct Step {
     pub asks: Vec<crate::core::job::check::Check>,
     #[serde(default)]
     pub lit: LitPart,
+    /// What is seen instead, where what should be seen is not: a symptom of the fault finder.
+    #[serde(default)]
+    pub if_not: Option<String>,
 }
 
 /// A stage's shape.
@@ -431,12 +436,25 @@ impl Connector {
     }
 }
 
+/// What a protocol runs over.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Carrier {
+    #[default]
+    Can,
+    #[serde(rename = "rs-485")]
+    Rs485,
+}
+
 /// What a protocol fixes on the wire.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct Protocol {
     pub key: String,
-    /// 11 or 29; the usual one first where both are allowed.
+    /// What it runs over.
+    #[serde(default)]
+    pub wire: Carrier,
+    /// 11 or 29; the usual one first where both are allowed. None over RS-485.
     pub identifier_bits: Vec<u32>,
     #[serde(rename = "bit-rates-bit-per-s")]
     pub bit_rates: Vec<BitRate>,

@@ -8,6 +8,7 @@ use crate::core::entry::Unreadable;
 use crate::core::job::Seen;
 use crate::core::job::assess::Verdict;
 use crate::core::job::check::Check;
+use crate::core::site::figures::{LeadFigures, TerminatorFigures};
 use crate::core::site::{End, Problem, Site, Stop};
 use crate::core::units::Figure;
 
@@ -17,6 +18,16 @@ pub struct Speaker<'a> {
     pub content: &'a Content,
     pub language: &'a Language,
     pub style: Style,
+}
+
+impl Content {
+    /// What equipment without a name of its own is called, by key; the key where nothing has it.
+    pub fn called(&self, key: &str) -> String {
+        let speaker = Speaker::of(self);
+        let lead = self.equipment.lead(key).map(|lead| speaker.lead(lead));
+        let plug = || self.equipment.terminator(key).map(|plug| speaker.terminator(plug));
+        lead.or_else(plug).unwrap_or_else(|| key.to_string())
+    }
 }
 
 impl<'a> Speaker<'a> {
@@ -70,6 +81,40 @@ impl<'a> Speaker<'a> {
         match stop {
             Stop::Module(n) => self.template(self.name("stop-module"), &[("n", Arg::Count(n))]),
             Stop::Monitor => self.name("stop-monitor").to_string(),
+        }
+    }
+
+    pub fn connector(&self, key: &str) -> &'a str {
+        self.name(&format!("connector-{key}"))
+    }
+
+    /// What a lead is called: as its maker does, else by its ends.
+    pub fn lead(&self, lead: &LeadFigures) -> String {
+        if !lead.name.is_empty() {
+            return lead.name.clone();
+        }
+        let [one, two] = lead.ends.each_ref().map(|end| Arg::Name(self.connector(end).to_string()));
+        let said = self.template(self.name(&format!("lead-{}", lead.usage.key())), &[("one", one), ("two", two)]);
+        if lead.ends[0] == lead.ends[1] && !lead.is_straight() {
+            format!("{said}, {}", self.name("lead-crossing"))
+        } else {
+            said
+        }
+    }
+
+    /// What a terminator is called: as its maker does, else by its plug and its pins.
+    pub fn terminator(&self, terminator: &TerminatorFigures) -> String {
+        if !terminator.name.is_empty() {
+            return terminator.name.clone();
+        }
+        let args = [("connector", Arg::Name(self.connector(&terminator.connector).to_string()))];
+        let said = self.template(self.name("terminator-plug"), &args);
+        match terminator.pins {
+            None => said,
+            Some([one, two]) => {
+                let args = [("one", u32::from(one).into()), ("two", u32::from(two).into())];
+                format!("{said}, {}", self.template(self.name("terminator-pins"), &args))
+            }
         }
     }
 

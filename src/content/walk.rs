@@ -7,8 +7,9 @@ use crate::core::job::assess::{Assessment, Verdict};
 use crate::core::job::check::Check;
 use crate::core::job::strip::Lit;
 use crate::core::job::{Job, Moment};
-use crate::core::site::figures::{PortUse, Wake};
+use crate::core::site::figures::{Numbering, Off, PortUse, Wake};
 use crate::core::site::{End, Site};
+use crate::core::units::Seconds;
 
 /// One card: one action.
 #[derive(Clone, Debug, PartialEq)]
@@ -78,6 +79,7 @@ pub(super) fn holds(when: When, site: &Site, assessment: &Assessment) -> bool {
         When::SharedReference => !site.module.data.isolated,
         When::Charger => !site.chargers.is_empty(),
         When::DeafCharger => site.chargers.iter().any(|charger| !charger.steered),
+        When::NumberSwitches => site.module.numbering == Some(Numbering::Switches),
         When::LooseTerminator => End::BOTH.into_iter().any(|end| !site.built_in_terminator(end)),
     }
 }
@@ -92,7 +94,7 @@ pub(super) struct Place {
 }
 
 /// All that a step or an item is repeated for at the site.
-pub(super) fn places(each: Each, site: &Site) -> Vec<Place> {
+pub(super) fn places(each: Each, site: &Site, speaker: &Speaker<'_>) -> Vec<Place> {
     let place = |suffix: String, lit, args| Place { suffix, lit, args };
     match each {
         Each::Once => vec![place(String::new(), None, Vec::new())],
@@ -100,7 +102,7 @@ pub(super) fn places(each: Each, site: &Site) -> Vec<Place> {
             let link = |n: u32| {
                 // Module 1 is next to the monitor; its link lies just before the bus lead.
                 let lead = site.leads.len().saturating_sub(1) - n as usize;
-                let name = site.leads[lead].lead.name.clone();
+                let name = speaker.lead(&site.leads[lead].lead);
                 let args = vec![("n", n.into()), ("next", (n + 1).into()), ("lead", name.into())];
                 place(format!(".{n}"), Some(Lit::Lead(lead)), args)
             };
@@ -111,10 +113,24 @@ pub(super) fn places(each: Each, site: &Site) -> Vec<Place> {
             // Both ends get their card even where the description has none there: the bus needs both.
             let ends = [End::Bank, End::Monitor].into_iter().filter(|end| site.built_in_terminator(*end) == wanted);
             let at_end = |end: End| {
-                let args = vec![("end", end.into())];
+                let plug = match end {
+                    End::Monitor => site.monitor_terminator.as_ref().or(site.terminator.as_ref()),
+                    End::Bank => site.terminator.as_ref(),
+                };
+                let mut args = vec![("end", end.into())];
+                args.extend(plug.map(|plug| ("terminator", speaker.terminator(plug).into())));
                 place(format!(".{}", end.key()), Some(Lit::Terminator(end)), args)
             };
             ends.map(at_end).collect()
+        }
+        Each::Adapter => {
+            let bus = site.leads.last();
+            let adapter = bus.and_then(|bus| bus.adapter.as_ref());
+            let card = |adapter| {
+                let lit = Lit::Lead(site.leads.len().saturating_sub(1));
+                place(String::new(), Some(lit), vec![("adapter", speaker.lead(adapter).into())])
+            };
+            adapter.map(card).into_iter().collect()
         }
         Each::Module => (1..=site.modules()).map(|n| place(format!(".{n}"), None, vec![("n", n.into())])).collect(),
         Each::DeafCharger => {
@@ -135,7 +151,7 @@ fn expand(step: &Step, stage: &str, site: &Site, speaker: &Speaker<'_>, cards: &
         LitPart::Meter => Lit::Meter(site.stop_at(End::Monitor)),
         LitPart::MeterAtBank => Lit::Meter(site.stop_at(End::Bank)),
     };
-    for Place { suffix, lit, mut args } in places(step.each, site) {
+    for Place { suffix, lit, mut args } in places(step.each, site, speaker) {
         args.extend(common(site, speaker));
         cards.push(Card {
             key: format!("{}{suffix}", step.key),
@@ -146,6 +162,13 @@ fn expand(step: &Step, stage: &str, site: &Site, speaker: &Speaker<'_>, cards: &
             args,
         });
     }
+}
+
+/// How the modules are switched off.
+fn off(site: &Site, speaker: &Speaker<'_>) -> String {
+    let key = site.module.off.map_or("off-unsaid", Off::name);
+    let seconds = site.module.off_time.unwrap_or(Seconds::of(0.0));
+    speaker.template(speaker.name(key), &[("seconds", seconds.into())])
 }
 
 /// Placeholders that every card, and every item of a checklist, of the site can use.
@@ -159,17 +182,18 @@ pub(super) fn common(site: &Site, speaker: &Speaker<'_>) -> Vec<(&'static str, A
         ("reference", u32::from(site.port.reference_pin).into()),
         ("far_end", End::Bank.into()),
         ("seconds", site.module.wake_time.into()),
+        ("off", off(site, speaker).into()),
         ("protocol", speaker.name(&format!("protocol-{}", site.profile.protocol)).to_string().into()),
         ("rate", site.profile.bit_rate.into()),
         ("menu", site.monitor.source_menu.clone().into()),
         ("capacity", site.capacity().into()),
     ];
     if let Some(bus) = site.leads.last() {
-        args.push(("lead", bus.lead.name.clone().into()));
+        args.push(("lead", speaker.lead(&bus.lead).into()));
         args.push(("length", bus.length.into()));
     }
     if let Some(terminator) = &site.terminator {
-        args.push(("terminator", terminator.name.clone().into()));
+        args.push(("terminator", speaker.terminator(terminator).into()));
     }
     args
 }

@@ -260,6 +260,7 @@ reasons! {
 
     // Measure: port profile.
     ProfilesAgree = "profiles-agree" { protocol: Named, rate: BitRate, bits: u32 }
+    ProfilesAgreeSerial = "profiles-agree-serial" { protocol: Named, rate: BitRate }
     ProfilesAsFar = "profiles-as-far" { rate: BitRate, bits: u32 }
     ProfilesNone = "profiles-none" {}
     RatesDiffer = "rates-differ" { here: BitRate, there: BitRate }

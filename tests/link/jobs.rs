@@ -258,8 +258,11 @@ fn module() -> BoxedStrategy<ModuleFigures> {
     let limits = (quantity(), quantity(), quantity(), quantity(), quantity(), quantity());
     let rest = (quantity(), quantity(), quantity(), quantity(), proptest::sample::select(Wake::ALL));
     let socket = (any::<[u8; 3]>(), any::<[bool; 2]>());
-    (names, counts, limits, rest, socket, profiles())
-        .prop_map(|(names, counts, limits, rest, socket, speaks)| {
+    use proptest::option::of;
+    let one = |all: &'static [Off]| proptest::sample::select(all);
+    let more = (of(one(Off::ALL)), of(quantity()), of(proptest::sample::select(Numbering::ALL)), of(quantity()));
+    (names, counts, limits, rest, socket, profiles(), more)
+        .prop_map(|(names, counts, limits, rest, socket, speaks, more)| {
             let ([high_pin, low_pin, reference_pin], [isolated, built_in_terminator]) = socket;
             ModuleFigures {
                 key: names.0,
@@ -279,6 +282,10 @@ fn module() -> BoxedStrategy<ModuleFigures> {
                 most_in_parallel: counts.2,
                 wake: rest.4,
                 wake_time: rest.3,
+                off: more.0,
+                off_time: more.1,
+                numbering: more.2,
+                longest_link: more.3,
                 data: DataSocket {
                     connector: names.3,
                     high_pin,
@@ -324,14 +331,16 @@ fn port() -> BoxedStrategy<PortFigures> {
 }
 
 fn lead() -> BoxedStrategy<LeadFigures> {
-    let usage = proptest::sample::select(vec![LeadUse::Link, LeadUse::Bus]);
+    let usage = proptest::sample::select(LeadUse::ALL);
     let lengths = proptest::collection::vec(quantity(), 0..4);
-    (key(), text(), usage, [key(), key()], quantity(), quantity(), lengths)
-        .prop_map(|(key, name, usage, ends, conductor, contacts, lengths)| LeadFigures {
+    let wires = proptest::collection::vec(any::<[u8; 2]>(), 0..4);
+    (key(), text(), usage, [key(), key()], wires, quantity(), quantity(), lengths)
+        .prop_map(|(key, name, usage, ends, wires, conductor, contacts, lengths)| LeadFigures {
             key,
             name,
             usage,
             ends,
+            wires,
             conductor,
             contacts,
             lengths,
@@ -343,10 +352,18 @@ fn site() -> BoxedStrategy<Draft> {
     use proptest::option::of;
     let monitor = (key(), text(), text(), text(), proptest::collection::vec(port(), 0..3))
         .prop_map(|(key, maker, model, source_menu, ports)| MonitorFigures { key, maker, model, source_menu, ports });
-    let terminator =
-        (key(), text(), key(), quantity(), quantity()).prop_map(|(key, name, connector, resistance, tolerance)| {
-            TerminatorFigures { key, name, connector, resistance, tolerance }
-        });
+    let terminator = || {
+        (key(), text(), key(), of(any::<[u8; 2]>()), quantity(), quantity()).prop_map(
+            |(key, name, connector, pins, resistance, tolerance)| TerminatorFigures {
+                key,
+                name,
+                connector,
+                pins,
+                resistance,
+                tolerance,
+            },
+        )
+    };
     let charger = (key(), text(), any::<bool>(), quantity(), quantity(), quantity()).prop_map(
         |(key, name, steered, current, absorption, float)| ChargerFigures {
             key,
@@ -358,8 +375,9 @@ fn site() -> BoxedStrategy<Draft> {
         },
     );
     let bank = (text(), of(module()), of(any::<u32>()), of(0u32..9), of(monitor), of(key()));
-    let leads = (of(lead()), of(quantity()), of(lead()), of(quantity()));
-    let ends = (of(terminator), any::<Option<bool>>(), any::<Option<bool>>(), proptest::collection::vec(charger, 0..3));
+    let leads = (of(lead()), of(quantity()), of(lead()), of(quantity()), of(lead()));
+    let plugs = (of(terminator()), of(terminator()));
+    let ends = (plugs, any::<Option<bool>>(), any::<Option<bool>>(), proptest::collection::vec(charger, 0..3));
     (bank, leads, ends)
         .prop_map(|(bank, leads, ends)| Draft {
             name: bank.0,
@@ -372,7 +390,9 @@ fn site() -> BoxedStrategy<Draft> {
             link_length: leads.1,
             bus_lead: leads.2,
             bus_length: leads.3,
-            terminator: ends.0,
+            adapter: leads.4,
+            terminator: ends.0.0,
+            monitor_terminator: ends.0.1,
             terminated_at_bank: ends.1,
             terminated_at_monitor: ends.2,
             chargers: ends.3,

@@ -1,7 +1,7 @@
 //! One card: one action or one question, what should be seen, and the tick or the reading that is kept with its time.
 
 use crate::app::device::{address, clock, page};
-use crate::app::frame::app;
+use crate::app::frame::{App, app};
 use crate::app::pages::entries::{once_with_job, part_of};
 use crate::app::pages::jobs::name_of;
 use crate::app::parts::choice::{Choice, Row};
@@ -18,6 +18,7 @@ use crate::content::walk::{Card, Progress};
 use crate::content::words as w;
 use crate::core::because::Arg;
 use crate::core::entry::{self, Entry};
+use crate::core::faults::finder::Event;
 use crate::core::job::assess::{Assessment, Finding, Verdict};
 use crate::core::job::check::{self, Asks, Check};
 use crate::core::job::strip::draw;
@@ -138,10 +139,36 @@ fn CardView(first: Standing, standing: Memo<Standing>) -> impl IntoView {
             {caution}
             {asks}
             <p class="why"><strong>{app.word(w::CARD_WHY)}": "</strong>{spoken.why}</p>
+            {if_not(app, &card.step, first.job.id.clone())}
             {bank}
             <Foot standing errors tick=spoken.tick/>
         </div>
     }
+}
+
+/// The way out where what should be seen is not: into the fault finder, with what is seen instead.
+fn if_not(app: App, step: &str, job: String) -> Option<AnyView> {
+    let steps = || app.content.walk.stages.iter().flat_map(|stage| &stage.steps);
+    let key = steps().find(|known| known.key == step)?.if_not.as_ref()?;
+    let symptom = app.content.finder.symptoms.iter().find(|symptom| symptom.key == *key)?;
+    let seen = symptom.seen.iter();
+    let events: Vec<Event> =
+        seen.map(|(check, outcome)| Event::Seen { check: check.clone(), outcome: outcome.clone() }).collect();
+    let find = move |_| {
+        let events = events.clone();
+        app.store.change(&job, |job| job.story.tell(clock::now(), events));
+        address::go(&Screen::JobFind(job.clone()));
+    };
+    let title = app.content.language.finder.other.symptoms.get(key).cloned().unwrap_or_default();
+    Some(
+        view! {
+            <button type="button" class="quiet if-not" on:click=find>
+                <span>{app.word(w::CARD_IF_NOT)}": "{title}</span>
+                {icon(Icon::Go)}
+            </button>
+        }
+        .into_any(),
+    )
 }
 
 /// One check of the card: its field, or its answers, and the finding below.
@@ -359,18 +386,23 @@ fn TakeAlong(site: Site) -> impl IntoView {
     let line = |part: &Part| -> (String, Option<&'static str>) {
         let plain = |word| (app.word(word).to_string(), None);
         match part {
-            Part::BusLead { name, length } => {
-                (speaker.fill(w::PARTS_BUS_LEAD, &[("name", name.clone().into()), ("length", (*length).into())]), None)
+            Part::BusLead { lead, length } => {
+                let args = [("name", speaker.lead(lead).into()), ("length", (*length).into())];
+                (speaker.fill(w::PARTS_BUS_LEAD, &args), None)
             }
-            Part::LinkLeads { name, count, length } => (
+            Part::Adapter { lead } => (speaker.fill(w::PARTS_ADAPTER, &[("name", speaker.lead(lead).into())]), None),
+            Part::LinkLeads { lead, count, length } => (
                 speaker.fill(
                     w::PARTS_LINK_LEADS,
-                    &[("count", (*count).into()), ("name", name.clone().into()), ("length", (*length).into())],
+                    &[("count", (*count).into()), ("name", speaker.lead(lead).into()), ("length", (*length).into())],
                 ),
                 Some(app.word(w::PARTS_LINK_LEADS_ABOUT)),
             ),
-            Part::Terminators { name, count } => (
-                speaker.fill(w::PARTS_TERMINATORS, &[("count", (*count).into()), ("name", name.clone().into())]),
+            Part::Terminators { terminator, count } => (
+                speaker.fill(
+                    w::PARTS_TERMINATORS,
+                    &[("count", (*count).into()), ("name", speaker.terminator(terminator).into())],
+                ),
                 Some(app.word(w::PARTS_TERMINATORS_ABOUT)),
             ),
             Part::BuiltIn { end } => (speaker.fill(w::PARTS_BUILT_IN, &[("end", (*end).into())]), None),

@@ -241,7 +241,7 @@ fn facts(app: App, site: &Site) -> impl IntoView + use<> {
         .iter()
         .map(|laid| {
             speaker
-                .fill(w::RECORD_LEAD_LINE, &[("name", laid.lead.name.clone().into()), ("length", laid.length.into())])
+                .fill(w::RECORD_LEAD_LINE, &[("name", speaker.lead(&laid.lead).into()), ("length", laid.length.into())])
         })
         .collect();
     let terminators: Vec<String> = [End::Bank, End::Monitor]

@@ -109,11 +109,12 @@ fn lines(app: App, site: &Draft, part: SitePart) -> Vec<String> {
             if site.modules().is_some_and(|count| count > 1)
                 && let Some(lead) = &site.link_lead
             {
-                lines.push(format!("{}, {}", lead.name, length(site.link_length)));
+                lines.push(format!("{}, {}", speaker.lead(lead), length(site.link_length)));
             }
             if let Some(lead) = &site.bus_lead {
-                lines.push(format!("{}, {}", lead.name, length(site.bus_length)));
+                lines.push(format!("{}, {}", speaker.lead(lead), length(site.bus_length)));
             }
+            lines.extend(site.adapter.iter().map(|adapter| speaker.lead(adapter)));
             lines
         }
         SitePart::Terminators => [End::Bank, End::Monitor]
@@ -353,7 +354,7 @@ fn LeadsQuestion(id: String) -> impl IntoView {
             .filter(|lead| lead.usage == usage)
             .map(|lead| {
                 let lengths: Vec<String> = lead.lengths.iter().map(|length| speaker.figure(*length)).collect();
-                Row::new(lead.key.clone(), lead.name.clone(), lengths.join(", "))
+                Row::new(lead.key.clone(), speaker.lead(lead), lengths.join(", "))
             })
             .collect::<Vec<_>>()
     };
@@ -379,7 +380,10 @@ fn LeadsQuestion(id: String) -> impl IntoView {
     let choose = {
         let id = id.clone();
         move |key: String| {
-            app.store.change(&id, |job| job.site.bus_lead = app.content.equipment.lead(&key).cloned());
+            app.store.change(&id, |job| {
+                job.site.bus_lead = app.content.equipment.lead(&key).cloned();
+                app.content.equipment.suit_adapter(&mut job.site);
+            });
         }
     };
     view! {
@@ -435,7 +439,7 @@ fn TerminatorsQuestion(id: String) -> impl IntoView {
         .iter()
         .map(|terminator| {
             let about = format!("{}, ±{}", speaker.figure(terminator.resistance), speaker.figure(terminator.tolerance));
-            Row::new(terminator.key.clone(), terminator.name.clone(), about)
+            Row::new(terminator.key.clone(), speaker.terminator(terminator), about)
         })
         .collect();
     let chosen = part_of(&id, |job: &Job| job.site.terminator.as_ref().map(|terminator| terminator.key.clone()));

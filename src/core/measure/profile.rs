@@ -11,6 +11,7 @@ pub struct Speaking {
     /// `None`: not known.
     pub protocol: Option<String>,
     pub bit_rate: BitRate,
+    /// 11 or 29; 0 over RS-485, which has none.
     pub identifier_bits: u32,
 }
 
@@ -86,7 +87,8 @@ fn differences(a: &Speaking, b: &Speaking) -> Vec<(Symptom, Because)> {
         let because = Because::RatesDiffer { here: a.bit_rate, there: b.bit_rate };
         found.push((Symptom::WrongBitRate, because));
     }
-    if a.identifier_bits != b.identifier_bits {
+    // Over RS-485 there are none: that they run over other wires is said by the protocols.
+    if a.identifier_bits != b.identifier_bits && a.identifier_bits.min(b.identifier_bits) > 0 {
         let because = Because::IdentifiersDiffer { here: a.identifier_bits, there: b.identifier_bits };
         found.push((Symptom::OtherIdentifierLength, because));
     }
@@ -116,7 +118,11 @@ pub fn agree(a: &Speaker, b: &Speaker) -> Option<Agreement> {
     if reasons.is_empty() {
         let (rate, bits) = (here.bit_rate, here.identifier_bits);
         if known {
-            reasons.push(Because::ProfilesAgree { protocol: protocol_of(here), rate, bits });
+            let protocol = protocol_of(here);
+            reasons.push(match bits {
+                0 => Because::ProfilesAgreeSerial { protocol, rate },
+                bits => Because::ProfilesAgree { protocol, rate, bits },
+            });
             for end in [a, b] {
                 if let (Some(name), Some(protocol)) = (&end.name, &here.protocol) {
                     next.push(if end.speaks.len() > 1 {

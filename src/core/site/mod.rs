@@ -3,6 +3,7 @@
 //! A [`Draft`] is what a person has said so far, any part of it missing. A [`Site`] is whole and consistent; only
 //! [`Draft::site`] makes one, and says everything that stands in the way.
 
+pub mod compat;
 pub mod figures;
 pub mod parts;
 pub mod plain;
@@ -35,7 +36,14 @@ pub struct Draft {
     pub bus_lead: Option<LeadFigures>,
     /// Length of the lead from the bank to the monitor.
     pub bus_length: Option<Metres>,
+    /// A short piece between the bus lead and the port, where their plugs differ.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub adapter: Option<LeadFigures>,
+    /// For the bank's end, and for the monitor's where that one has none of its own.
     pub terminator: Option<TerminatorFigures>,
+    /// For the monitor's end, where another one is needed there.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub monitor_terminator: Option<TerminatorFigures>,
     /// Is there a terminator at the bank's free end?
     pub terminated_at_bank: Option<bool>,
     /// Is there a terminator at the monitor's end?
@@ -63,6 +71,12 @@ pub enum Problem {
     LeadDoesNotFitModule,
     LeadDoesNotFitPort,
     NoTerminator,
+    LinkTooLong,
+    LinkCrossed,
+    BusLeadCrossed,
+    TerminatorDoesNotFitModule,
+    TerminatorDoesNotFitPort,
+    NoSocketForTerminator,
     NotSaidWhetherTerminatedAtBank,
     NotSaidWhetherTerminatedAtMonitor,
 }
@@ -86,6 +100,12 @@ impl Problem {
         Problem::LeadDoesNotFitModule,
         Problem::LeadDoesNotFitPort,
         Problem::NoTerminator,
+        Problem::LinkTooLong,
+        Problem::LinkCrossed,
+        Problem::BusLeadCrossed,
+        Problem::TerminatorDoesNotFitModule,
+        Problem::TerminatorDoesNotFitPort,
+        Problem::NoSocketForTerminator,
         Problem::NotSaidWhetherTerminatedAtBank,
         Problem::NotSaidWhetherTerminatedAtMonitor,
     ];
@@ -110,6 +130,12 @@ impl Problem {
             Problem::LeadDoesNotFitModule => "lead-does-not-fit-module",
             Problem::LeadDoesNotFitPort => "lead-does-not-fit-port",
             Problem::NoTerminator => "no-terminator",
+            Problem::LinkTooLong => "link-too-long",
+            Problem::LinkCrossed => "link-crossed",
+            Problem::BusLeadCrossed => "bus-lead-crossed",
+            Problem::TerminatorDoesNotFitModule => "terminator-does-not-fit-module",
+            Problem::TerminatorDoesNotFitPort => "terminator-does-not-fit-port",
+            Problem::NoSocketForTerminator => "no-socket-for-terminator",
             Problem::NotSaidWhetherTerminatedAtBank => "not-said-whether-terminated-at-bank",
             Problem::NotSaidWhetherTerminatedAtMonitor => "not-said-whether-terminated-at-monitor",
         }
@@ -157,6 +183,17 @@ impl End {
 pub struct LaidLead {
     pub lead: LeadFigures,
     pub length: Metres,
+    /// Behind it, at the monitor.
+    pub adapter: Option<LeadFigures>,
+}
+
+impl LaidLead {
+    /// As a run of the bus. An adapter is so short that only its contacts count beside the lead.
+    fn run(&self) -> Run {
+        let more = self.adapter.as_ref().map_or(0.0, |adapter| adapter.contacts.get());
+        let contacts = Ohms::new(self.lead.contacts.get() + more).unwrap_or(self.lead.contacts);
+        Run { length: self.length, per_metre: self.lead.conductor, contacts }
+    }
 }
 
 /// A whole, consistent site: a chain of modules with the monitor at one end of the bus.
@@ -172,6 +209,7 @@ pub struct Site {
     /// Leads along the bus from the bank's free end to the monitor: the link leads, then the bus lead.
     pub leads: Vec<LaidLead>,
     pub terminator: Option<TerminatorFigures>,
+    pub monitor_terminator: Option<TerminatorFigures>,
     pub terminated_at_bank: bool,
     pub terminated_at_monitor: bool,
     pub chargers: Vec<ChargerFigures>,
@@ -251,19 +289,7 @@ impl Draft {
         if self.bus_length.is_none() {
             miss(Problem::NoBusLength);
         }
-        if let Some(module) = &self.module {
-            let fits = |lead: &LeadFigures| lead.joins(&module.data.connector);
-            if self.bus_lead.as_ref().is_some_and(|lead| !fits(lead))
-                || (count > 1 && self.link_lead.as_ref().is_some_and(|lead| !fits(lead)))
-            {
-                miss(Problem::LeadDoesNotFitModule);
-            }
-        }
-        if let (Some(port), Some(lead)) = (self.chosen_port(), &self.bus_lead)
-            && !lead.joins(&port.connector)
-        {
-            miss(Problem::LeadDoesNotFitPort);
-        }
+        self.leads_that_do_not_join(count).into_iter().for_each(&mut miss);
         let at_bank = self.built_in_terminator(End::Bank).then_some(true).or(self.terminated_at_bank);
         let at_monitor = self.built_in_terminator(End::Monitor).then_some(true).or(self.terminated_at_monitor);
         if at_bank.is_none() {
@@ -274,15 +300,17 @@ impl Draft {
         }
         let loose = (at_bank == Some(true) && !self.built_in_terminator(End::Bank))
             || (at_monitor == Some(true) && !self.built_in_terminator(End::Monitor));
-        if loose && self.terminator.is_none() {
+        if loose && self.terminator.is_none() && self.monitor_terminator.is_none() {
             miss(Problem::NoTerminator);
         }
+        self.terminators_that_do_not_fit(at_bank, at_monitor).into_iter().for_each(&mut miss);
 
         let whole = || {
-            let bus = LaidLead { lead: self.bus_lead.clone()?, length: self.bus_length? };
+            let adapter = self.adapter.clone().filter(|_| self.needs_adapter());
+            let bus = LaidLead { lead: self.bus_lead.clone()?, length: self.bus_length?, adapter };
             let mut leads = Vec::new();
             for _ in 1..count {
-                leads.push(LaidLead { lead: self.link_lead.clone()?, length: self.link_length? });
+                leads.push(LaidLead { lead: self.link_lead.clone()?, length: self.link_length?, adapter: None });
             }
             leads.push(bus);
             Some(Site {
@@ -295,6 +323,7 @@ impl Draft {
                 profile: profile?,
                 leads,
                 terminator: self.terminator.clone(),
+                monitor_terminator: self.monitor_terminator.clone(),
                 terminated_at_bank: at_bank?,
                 terminated_at_monitor: at_monitor?,
                 chargers: self.chargers.clone(),
@@ -306,7 +335,7 @@ impl Draft {
         whole().ok_or(problems)
     }
 
-    fn common_profile(&self) -> Option<Profile> {
+    pub(super) fn common_profile(&self) -> Option<Profile> {
         let module = self.module.as_ref()?;
         let port = self.chosen_port()?;
         port.speaks.iter().find(|profile| module.speaks.contains(profile)).cloned()
@@ -356,6 +385,17 @@ impl Site {
         End::BOTH.iter().filter(loose).count() as u32
     }
 
+    /// The terminator that is plugged in by hand at an end, if one is.
+    pub fn loose_terminator(&self, end: End) -> Option<&TerminatorFigures> {
+        if !self.terminated(end) || self.built_in_terminator(end) {
+            return None;
+        }
+        match end {
+            End::Bank => self.terminator.as_ref(),
+            End::Monitor => self.monitor_terminator.as_ref().or(self.terminator.as_ref()),
+        }
+    }
+
     /// Length of the bus from end to end.
     pub fn bus_length(&self) -> Metres {
         let sum = self.leads.iter().map(|lead| lead.length.get()).sum();
@@ -373,11 +413,7 @@ impl Site {
     /// The bus as a network, with terminators and devices of the given resistance. A device is taken as half its
     /// differential resistance from each wire to the reference (ISO 11898: 10–100 kΩ and 5–50 kΩ).
     pub fn line(&self, terminator: Ohms, device: Ohms) -> Line {
-        let runs: Vec<Run> = self
-            .leads
-            .iter()
-            .map(|laid| Run { length: laid.length, per_metre: laid.lead.conductor, contacts: laid.lead.contacts })
-            .collect();
+        let runs: Vec<Run> = self.leads.iter().map(LaidLead::run).collect();
         let half = Ohms::new(device.get() / 2.0).ok();
         let mut at = 0.0;
         let mut devices = Vec::new();

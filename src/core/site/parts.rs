@@ -1,5 +1,6 @@
 //! What to take along: computed from the site, so that nothing is left in the workshop.
 
+use crate::core::site::figures::{LeadFigures, TerminatorFigures};
 use crate::core::site::{End, Site};
 use crate::core::units::Metres;
 
@@ -7,16 +8,19 @@ use crate::core::units::Metres;
 #[derive(Clone, Debug, PartialEq)]
 pub enum Part {
     BusLead {
-        name: String,
+        lead: LeadFigures,
         length: Metres,
     },
+    Adapter {
+        lead: LeadFigures,
+    },
     LinkLeads {
-        name: String,
+        lead: LeadFigures,
         count: u32,
         length: Metres,
     },
     Terminators {
-        name: String,
+        terminator: TerminatorFigures,
         count: u32,
     },
     /// Terminators that are inside a port and need not be taken.
@@ -39,15 +43,22 @@ pub enum Part {
 pub fn parts(site: &Site) -> Vec<Part> {
     let mut list = Vec::new();
     if let Some(bus) = site.leads.last() {
-        list.push(Part::BusLead { name: bus.lead.name.clone(), length: bus.length });
+        list.push(Part::BusLead { lead: bus.lead.clone(), length: bus.length });
+        list.extend(bus.adapter.iter().map(|lead| Part::Adapter { lead: lead.clone() }));
     }
     // A chain of n modules needs one link lead fewer than modules.
     let links = site.modules() - 1;
     if let (true, Some(link)) = (links > 0, site.leads.first()) {
-        list.push(Part::LinkLeads { name: link.lead.name.clone(), count: links, length: link.length });
+        list.push(Part::LinkLeads { lead: link.lead.clone(), count: links, length: link.length });
     }
-    if let (true, Some(terminator)) = (site.loose_terminators() > 0, &site.terminator) {
-        list.push(Part::Terminators { name: terminator.name.clone(), count: site.loose_terminators() });
+    match End::BOTH.map(|end| site.loose_terminator(end)) {
+        [Some(one), Some(other)] if one == other => {
+            list.push(Part::Terminators { terminator: one.clone(), count: 2 });
+        }
+        both => {
+            let one = |terminator: &TerminatorFigures| Part::Terminators { terminator: terminator.clone(), count: 1 };
+            list.extend(both.into_iter().flatten().map(one));
+        }
     }
     list.extend(End::BOTH.into_iter().filter(|end| site.built_in_terminator(*end)).map(|end| Part::BuiltIn { end }));
     list.push(Part::PinAccess { connector: site.port.connector.clone() });

@@ -165,6 +165,7 @@ fn said(app: App, value: &Value) -> String {
         Value::Figure(figure) => app.speaker().figure(*figure),
         Value::Yes(true) => app.word(w::ARRIVE_YES).to_string(),
         Value::Yes(false) => app.word(w::ARRIVE_NO).to_string(),
+        Value::Equipment { key, name } if name.is_empty() => app.content.called(key),
         Value::Equipment { name, .. } => name.clone(),
         Value::Several(list) => list.join(", "),
     }

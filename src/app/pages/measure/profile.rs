@@ -172,8 +172,10 @@ pub fn JobProfile(id: String) -> impl IntoView {
         let Ok(site) = job.site.site() else {
             return no_site(app, app.word(w::MEASURE_PROFILE), back, id.clone());
         };
-        let bank = app.content.end_of_module(&site.module);
-        let held = |port: &PortFigures| agree(&bank, &app.content.end_of_port(&site.monitor, port));
+        let held = |port: &PortFigures| {
+            let [bank, monitor] = app.content.both_ends(&site.module, &site.monitor, port);
+            agree(&bank, &monitor)
+        };
         let in_use = held(&site.port).map(|agreement| outcome(app, agreement));
         let others: Vec<AnyView> = site
             .monitor

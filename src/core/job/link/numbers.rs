@@ -5,7 +5,7 @@ use super::Leave;
 use crate::core::faults::bus::Pair;
 use crate::core::job::check::Check;
 use crate::core::job::hold::{Doing, Hold};
-use crate::core::site::figures::{LeadUse, PortUse, Wake};
+use crate::core::site::figures::{LeadUse, Numbering, Off, PortUse, Wake};
 use crate::core::site::{End, Stop};
 use crate::core::units::Kind;
 
@@ -63,7 +63,9 @@ pub const KINDS: &[(u8, Kind)] = &[
 
 pub const WAKES: &[(u8, Wake)] = &[(1, Wake::Button), (2, Wake::ByItself), (3, Wake::Switch)];
 pub const PORT_USES: &[(u8, PortUse)] = &[(1, PortUse::Dedicated), (2, PortUse::Settable)];
-pub const LEAD_USES: &[(u8, LeadUse)] = &[(1, LeadUse::Link), (2, LeadUse::Bus)];
+pub const LEAD_USES: &[(u8, LeadUse)] = &[(1, LeadUse::Link), (2, LeadUse::Bus), (3, LeadUse::Adapter)];
+pub const OFFS: &[(u8, Off)] = &[(1, Off::Button), (2, Off::Switch), (3, Off::ByItself)];
+pub const NUMBERINGS: &[(u8, Numbering)] = &[(1, Numbering::ByItself), (2, Numbering::Switches)];
 
 /// Subjects: a hold, a card, an alarm, an item of a list; from [`FIRST_CHECK`] the checks.
 pub const HOLD: u32 = 0;
@@ -177,6 +179,9 @@ mod tests {
         whole(CHECKS, Check::ALL);
         whole(KINDS, Kind::ALL);
         whole(WAKES, Wake::ALL);
+        whole(OFFS, Off::ALL);
+        whole(NUMBERINGS, Numbering::ALL);
+        whole(LEAD_USES, LeadUse::ALL);
         assert!(KINDS.iter().all(|(number, _)| *number > 0));
     }
 

@@ -3,7 +3,7 @@
 use super::Broken;
 use super::decimal::Decimal;
 use super::few::Few;
-use super::numbers::{self, LEAD_USES, PORT_USES, WAKES};
+use super::numbers::{self, LEAD_USES, NUMBERINGS, OFFS, PORT_USES, WAKES};
 use super::v1;
 use super::words::{Collected, Texts};
 use crate::core::site::Draft;
@@ -32,6 +32,11 @@ fn switches(all: u8, known: u8) -> Result<u8, Broken> {
 
 fn of<T: Copy>(table: &[(u8, T)], number: u8) -> Result<T, Broken> {
     numbers::of(table, number).ok_or(Broken::Damaged)
+}
+
+/// One of a table that counts from 1; 0 where nothing is said.
+fn some_of<T: Copy>(table: &[(u8, T)], number: u8) -> Result<Option<T>, Broken> {
+    if number == 0 { Ok(None) } else { of(table, number).map(Some) }
 }
 
 fn all<W, T, const MOST: usize>(
@@ -67,7 +72,9 @@ pub fn to_wire(site: &Draft, texts: &mut Collected) -> v1::Site {
         link_length,
         bus_lead,
         bus_length,
+        adapter,
         terminator,
+        monitor_terminator,
         terminated_at_bank,
         terminated_at_monitor,
         chargers,
@@ -83,7 +90,9 @@ pub fn to_wire(site: &Draft, texts: &mut Collected) -> v1::Site {
         link_length: link_length.map(decimal),
         bus_lead: bus_lead.as_ref().map(|lead| lead_to(lead, texts)),
         bus_length: bus_length.map(decimal),
+        adapter: adapter.as_ref().map(|lead| lead_to(lead, texts)),
         terminator: terminator.as_ref().map(|terminator| terminator_to(terminator, texts)),
+        monitor_terminator: monitor_terminator.as_ref().map(|terminator| terminator_to(terminator, texts)),
         terminated: said_to(*terminated_at_bank) + 3 * said_to(*terminated_at_monitor),
         chargers: chargers.iter().map(|charger| charger_to(charger, texts)).collect(),
     }
@@ -94,7 +103,8 @@ pub fn is_over(site: &v1::Site) -> bool {
     let module = site.module.as_ref().is_some_and(|module| module.speaks.is_over());
     let port = |port: &v1::Port| port.speaks.is_over();
     let monitor = site.monitor.as_ref().is_some_and(|m| m.ports.is_over() || m.ports.0.iter().any(port));
-    let lead = [&site.link_lead, &site.bus_lead].into_iter().flatten().any(|lead| lead.lengths.is_over());
+    let over = |lead: &v1::Lead| lead.lengths.is_over() || lead.wires.is_over();
+    let lead = [&site.link_lead, &site.bus_lead, &site.adapter].into_iter().flatten().any(over);
     module || monitor || lead || site.chargers.is_over()
 }
 
@@ -114,7 +124,9 @@ pub fn from_wire(wire: v1::Site, texts: &mut Texts) -> Result<Draft, Broken> {
         link_length: wire.link_length.map(figure).transpose()?,
         bus_lead: wire.bus_lead.map(|lead| lead_from(lead, texts)).transpose()?,
         bus_length: wire.bus_length.map(figure).transpose()?,
+        adapter: wire.adapter.map(|lead| lead_from(lead, texts)).transpose()?,
         terminator: wire.terminator.map(|terminator| terminator_from(terminator, texts)).transpose()?,
+        monitor_terminator: wire.monitor_terminator.map(|it| terminator_from(it, texts)).transpose()?,
         terminated_at_bank: said(wire.terminated % 3),
         terminated_at_monitor: said(wire.terminated / 3),
         chargers: all(wire.chargers, texts, charger_from)?,
@@ -155,6 +167,9 @@ fn module_to(module: &ModuleFigures, texts: &mut Collected) -> v1::Module {
         most_in_series: module.most_in_series,
         most_in_parallel: module.most_in_parallel,
         wake: numbers::to(WAKES, module.wake),
+        off: module.off.map_or(0, |off| numbers::to(OFFS, off)),
+        numbering: module.numbering.map_or(0, |numbering| numbers::to(NUMBERINGS, numbering)),
+        more: [module.off_time.map(decimal), module.longest_link.map(decimal)],
         socket: v1::Socket { connector: texts.word(connector), pins: [*high_pin, *low_pin, *reference_pin] },
         switches: u8::from(*isolated) * ISOLATED + u8::from(*built_in_terminator) * BUILT_IN,
         speaks: profiles_to(&module.speaks, texts),
@@ -175,6 +190,7 @@ fn module_from(wire: v1::Module, texts: &mut Texts) -> Result<ModuleFigures, Bro
         wake_time,
     ] = wire.figures;
     let switches = switches(wire.switches, ISOLATED | BUILT_IN)?;
+    let [off_time, longest_link] = wire.more;
     let [high_pin, low_pin, reference_pin] = wire.socket.pins;
     Ok(ModuleFigures {
         key: texts.word(wire.key)?,
@@ -193,6 +209,10 @@ fn module_from(wire: v1::Module, texts: &mut Texts) -> Result<ModuleFigures, Bro
         most_in_series: wire.most_in_series,
         most_in_parallel: wire.most_in_parallel,
         wake: of(WAKES, wire.wake)?,
+        off: some_of(OFFS, wire.off)?,
+        off_time: off_time.map(figure).transpose()?,
+        numbering: some_of(NUMBERINGS, wire.numbering)?,
+        longest_link: longest_link.map(figure).transpose()?,
         wake_time: figure(wake_time)?,
         data: DataSocket {
             connector: texts.word(wire.socket.connector)?,
@@ -263,6 +283,7 @@ fn lead_to(lead: &LeadFigures, texts: &mut Collected) -> v1::Lead {
         name: texts.word(&lead.name),
         usage: numbers::to(LEAD_USES, lead.usage),
         ends: [texts.word(&lead.ends[0]), texts.word(&lead.ends[1])],
+        wires: lead.wires.iter().copied().collect(),
         figures: [decimal(lead.conductor), decimal(lead.contacts)],
         lengths: lead.lengths.iter().map(|length| decimal(*length)).collect(),
     }
@@ -275,6 +296,7 @@ fn lead_from(wire: v1::Lead, texts: &mut Texts) -> Result<LeadFigures, Broken> {
         name: texts.word(wire.name)?,
         usage: of(LEAD_USES, wire.usage)?,
         ends: [texts.word(wire.ends[0])?, texts.word(wire.ends[1])?],
+        wires: wire.wires.0,
         conductor: figure(conductor)?,
         contacts: figure(contacts)?,
         lengths: all(wire.lengths, texts, |length, _| figure(length))?,
@@ -286,6 +308,7 @@ fn terminator_to(terminator: &TerminatorFigures, texts: &mut Collected) -> v1::T
         key: texts.word(&terminator.key),
         name: texts.word(&terminator.name),
         connector: texts.word(&terminator.connector),
+        pins: terminator.pins,
         figures: [decimal(terminator.resistance), decimal(terminator.tolerance)],
     }
 }
@@ -296,6 +319,7 @@ fn terminator_from(wire: v1::Terminator, texts: &mut Texts) -> Result<Terminator
         key: texts.word(wire.key)?,
         name: texts.word(wire.name)?,
         connector: texts.word(wire.connector)?,
+        pins: wire.pins,
         resistance: figure(resistance)?,
         tolerance: figure(tolerance)?,
     })

@@ -87,7 +87,9 @@ pub struct Site {
     pub link_length: Option<Decimal>,
     pub bus_lead: Option<Lead>,
     pub bus_length: Option<Decimal>,
+    pub adapter: Option<Lead>,
     pub terminator: Option<Terminator>,
+    pub monitor_terminator: Option<Terminator>,
     /// At the bank, at the monitor: 0 not said, 1 no, 2 yes. The second times three.
     pub terminated: u8,
     pub chargers: Few<Charger, MOST_PARTS>,
@@ -118,6 +120,11 @@ pub struct Module {
     pub most_in_series: u32,
     pub most_in_parallel: u32,
     pub wake: u8,
+    /// How it is switched off, and how it comes to its number; 0 where nothing is said.
+    pub off: u8,
+    pub numbering: u8,
+    /// Time to switch off s, longest link m.
+    pub more: [Option<Decimal>; 2],
     pub socket: Socket,
     /// Bit 0 isolated, bit 1 terminator built in.
     pub switches: u8,
@@ -151,6 +158,8 @@ pub struct Lead {
     pub name: Word,
     pub usage: u8,
     pub ends: [Word; 2],
+    /// Pins of the first and the second end that are joined; none where those of the same number are.
+    pub wires: Few<[u8; 2], MOST_PARTS>,
     /// Conductor Ω/m, contacts Ω.
     pub figures: [Decimal; 2],
     pub lengths: Few<Decimal, MOST_PARTS>,
@@ -161,6 +170,7 @@ pub struct Terminator {
     pub key: Word,
     pub name: Word,
     pub connector: Word,
+    pub pins: Option<[u8; 2]>,
     /// Resistance Ω, tolerance %.
     pub figures: [Decimal; 2],
 }

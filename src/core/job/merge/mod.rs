@@ -178,7 +178,9 @@ fields! {
     LinkLength, "link-length", site.link_length, length;
     BusLead, "bus-lead", site.bus_lead, lead;
     BusLength, "bus-length", site.bus_length, length;
+    Adapter, "adapter", site.adapter, lead;
     Terminator, "terminator", site.terminator, terminator;
+    MonitorTerminator, "monitor-terminator", site.monitor_terminator, terminator;
     TerminatedAtBank, "terminated-at-bank", site.terminated_at_bank, yes;
     TerminatedAtMonitor, "terminated-at-monitor", site.terminated_at_monitor, yes;
     Chargers, "chargers", site.chargers, chargers;
