@@ -53,6 +53,7 @@ pub enum Screen {
     MeasureLength,
     MeasureProfile,
     MeasureRs485,
+    MeasureTogether,
     MeasurePins,
     MeasureCapture,
     BankNumbers,
@@ -161,6 +162,7 @@ impl Screen {
             ["measure", "length"] => Screen::MeasureLength,
             ["measure", "profile"] => Screen::MeasureProfile,
             ["measure", "rs485"] => Screen::MeasureRs485,
+            ["measure", "together"] => Screen::MeasureTogether,
             ["measure", "pins"] => Screen::MeasurePins,
             ["measure", "capture"] => Screen::MeasureCapture,
             ["measure", "bank"] => Screen::BankNumbers,
@@ -203,6 +205,7 @@ impl Screen {
             | Screen::MeasureLength
             | Screen::MeasureProfile
             | Screen::MeasureRs485
+            | Screen::MeasureTogether
             | Screen::MeasurePins
             | Screen::MeasureCapture => Some(Screen::Measure),
             Screen::BankNumbers | Screen::BankRest | Screen::BankJoin | Screen::BankSharing => Some(Screen::Measure),
@@ -243,6 +246,7 @@ impl Screen {
             | Screen::MeasureLength
             | Screen::MeasureProfile
             | Screen::MeasureRs485
+            | Screen::MeasureTogether
             | Screen::MeasurePins
             | Screen::MeasureCapture => Some(Destination::Measure),
             Screen::BankNumbers | Screen::BankRest | Screen::BankJoin | Screen::BankSharing => {
@@ -287,6 +291,7 @@ impl fmt::Display for Screen {
             Screen::MeasureLength => "measure/length".into(),
             Screen::MeasureProfile => "measure/profile".into(),
             Screen::MeasureRs485 => "measure/rs485".into(),
+            Screen::MeasureTogether => "measure/together".into(),
             Screen::MeasurePins => "measure/pins".into(),
             Screen::MeasureCapture => "measure/capture".into(),
             Screen::BankNumbers => "measure/bank".into(),
@@ -367,6 +372,7 @@ mod tests {
             Just(Screen::MeasureLength),
             Just(Screen::MeasureProfile),
             Just(Screen::MeasureRs485),
+            Just(Screen::MeasureTogether),
             Just(Screen::MeasurePins),
             Just(Screen::MeasureCapture),
             Just(Screen::BankNumbers),

@@ -10,6 +10,7 @@ pub mod search;
 pub mod speak;
 pub mod tongue;
 pub mod walk;
+pub mod ways;
 pub mod words;
 
 pub use schema::Content;

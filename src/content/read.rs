@@ -445,7 +445,10 @@ fn every_name_exists(content: &Content, reader: &mut Reader) {
     needed.extend(LeadUse::ALL.iter().map(|usage| format!("lead-{}", usage.key())));
     needed.extend(Off::ALL.iter().map(|off| off.name().to_string()));
     needed.extend(compat::Obstacle::KEYS.iter().map(|key| format!("way-{key}")));
-    needed.extend(["off-unsaid", "lead-crossing", "terminator-plug", "terminator-pins"].map(String::from));
+    needed.extend(
+        ["off-unsaid", "lead-crossing", "terminator-plug", "terminator-pins", "way-nowhere", "way-to-pin"]
+            .map(String::from),
+    );
     for name in needed {
         if !names.contains_key(&name) {
             reader.wrong("en/names.toml", "", format!("there is no name for \"{name}\""));

@@ -17,3 +17,4 @@ pub mod save;
 pub mod scan;
 pub mod shrink;
 pub mod tongue;
+pub mod voice;

@@ -1,6 +1,7 @@
 //! One card: one action or one question, what should be seen, and the tick or the reading that is kept with its time.
 
-use crate::app::device::{address, clock, page};
+use crate::app::device::awake::Awake;
+use crate::app::device::{address, clock, page, voice};
 use crate::app::frame::{App, app};
 use crate::app::pages::entries::{once_with_job, part_of};
 use crate::app::pages::jobs::name_of;
@@ -14,7 +15,7 @@ use crate::app::parts::pins::Pins;
 use crate::app::parts::strip::BusStrip;
 use crate::app::screen::Screen;
 use crate::content::schema::Shape;
-use crate::content::walk::{Card, Progress};
+use crate::content::walk::{Card, Progress, Spoken};
 use crate::content::words as w;
 use crate::core::because::Arg;
 use crate::core::entry::{self, Entry};
@@ -123,6 +124,12 @@ fn CardView(first: Standing, standing: Memo<Standing>) -> impl IntoView {
     });
     let errors = RwSignal::new(BTreeMap::<Check, String>::new());
     let asks = card.asks.iter().map(|check| view! { <Ask check=*check standing errors/> }).collect_view();
+    let awake = StoredValue::new_local(Some(Awake::hold()));
+    on_cleanup(move || {
+        awake.set_value(None);
+        voice::hush();
+    });
+    let aloud = read_aloud(app, &spoken);
     let back = name_of(app, &first.job);
     let is_number = card.asks.iter().any(|check| check.part() == check::Part::Numbers);
     let bank = is_number.then(|| {
@@ -132,6 +139,7 @@ fn CardView(first: Standing, standing: Memo<Standing>) -> impl IntoView {
     view! {
         <div class="page page-card">
             <Head title=spoken.action over back/>
+            {aloud}
             {strip}
             {list}
             <p class="see"><strong>{app.word(w::CARD_SEE)}": "</strong>{spoken.see}</p>
@@ -144,6 +152,43 @@ fn CardView(first: Standing, standing: Memo<Standing>) -> impl IntoView {
             <Foot standing errors tick=spoken.tick/>
         </div>
     }
+}
+
+/// A key that has this card read aloud, and each one after it, until it is pressed again: for hands that are busy.
+fn read_aloud(app: App, spoken: &Spoken) -> Option<AnyView> {
+    if !voice::is_there() {
+        return None;
+    }
+    let caution = spoken.caution.clone().map(|text| format!("{}: {text}", app.word(w::CARD_CAUTION)));
+    let see = format!("{}: {}", app.word(w::CARD_SEE), spoken.see);
+    // The caution before the action: a hand moves when it hears what to do.
+    let texts: Vec<String> = caution.into_iter().chain([spoken.action.clone(), see]).collect();
+    let mute = RwSignal::new(false);
+    let on = RwSignal::new(voice::is_on());
+    let say = move || mute.set(!voice::say(&texts, app.content.language.tongue.tag()));
+    if voice::is_on() {
+        say();
+    }
+    let turn = move |_| {
+        voice::turn(!on.get_untracked());
+        on.set(voice::is_on());
+        if voice::is_on() {
+            say();
+        } else {
+            mute.set(false);
+        }
+    };
+    let label = move || app.word(if on.get() { w::CARD_QUIET } else { w::CARD_ALOUD });
+    let no_voice = move || mute.get().then(|| view! { <p class="hint">{app.word(w::CARD_NO_VOICE)}</p> });
+    Some(
+        view! {
+            <button type="button" class="quiet aloud" aria-pressed=move || on.get().to_string() on:click=turn>
+                {icon(Icon::Aloud)}<span>{label}</span>
+            </button>
+            <div aria-live="polite">{no_voice}</div>
+        }
+        .into_any(),
+    )
 }
 
 /// The way out where what should be seen is not: into the fault finder, with what is seen instead.

@@ -57,6 +57,7 @@ pub fn draw(screen: &Screen) -> AnyView {
         Screen::MeasureLength => view! { <measure::MeasureLength/> }.into_any(),
         Screen::MeasureProfile => view! { <measure::MeasureProfile/> }.into_any(),
         Screen::MeasureRs485 => view! { <measure::MeasureRs485/> }.into_any(),
+        Screen::MeasureTogether => view! { <measure::MeasureTogether/> }.into_any(),
         Screen::MeasurePins => view! { <measure::MeasurePins/> }.into_any(),
         Screen::MeasureCapture => view! { <capture::Capture/> }.into_any(),
         Screen::BankNumbers => view! { <bank::BankNumbers/> }.into_any(),

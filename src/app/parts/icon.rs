@@ -21,10 +21,11 @@ pub enum Icon {
     /// More can be done with it.
     More,
     Camera,
+    Aloud,
 }
 
 impl Icon {
-    pub const ALL: [Icon; 15] = [
+    pub const ALL: [Icon; 16] = [
         Icon::Jobs,
         Icon::Measure,
         Icon::Alarms,
@@ -40,10 +41,15 @@ impl Icon {
         Icon::Aside,
         Icon::More,
         Icon::Camera,
+        Icon::Aloud,
     ];
 
     fn path(self) -> &'static str {
         match self {
+            // A mouthpiece and two waves.
+            Icon::Aloud => {
+                "M4 9.5h3.5L12 5.500v13L7.500 14.500H4zM15.500 9a4.500 4.500 0 0 1 0 6M18 6.500a8 8 0 0 1 0 11"
+            }
             // A clip-board with two lines done and one open.
             Icon::Jobs => "M6 4.5h12v16H6zM9.5 4.5v-1.5h5v1.5M9 10h6M9 13.5h6M9 17h3",
             // Two probes and the resistor between them.

@@ -5,6 +5,7 @@ mod ohms;
 mod pins;
 mod profile;
 mod rs485;
+mod together;
 mod typed;
 mod volts;
 
@@ -13,6 +14,7 @@ pub use ohms::MeasureOhms;
 pub use pins::MeasurePins;
 pub use profile::{JobProfile, MeasureProfile};
 pub use rs485::MeasureRs485;
+pub use together::MeasureTogether;
 pub use volts::MeasureVolts;
 
 use crate::app::frame::app;
@@ -29,6 +31,7 @@ pub fn Measure() -> impl IntoView {
         (Screen::MeasureOhms, w::MEASURE_OHMS, w::MEASURE_OHMS_ABOUT),
         (Screen::MeasureVolts, w::MEASURE_VOLTS, w::MEASURE_VOLTS_ABOUT),
         (Screen::MeasurePins, w::MEASURE_PINS, w::MEASURE_PINS_ABOUT),
+        (Screen::MeasureTogether, w::TOGETHER_TITLE, w::TOGETHER_ABOUT),
         (Screen::MeasureProfile, w::MEASURE_PROFILE, w::MEASURE_PROFILE_ABOUT),
         (Screen::MeasureLength, w::MEASURE_LENGTH_PAGE, w::MEASURE_LENGTH_PAGE_ABOUT),
         (Screen::MeasureRs485, w::MEASURE_RS485, w::MEASURE_RS485_ABOUT),
