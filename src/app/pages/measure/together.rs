@@ -62,14 +62,14 @@ fn port_view(app: App, reached: &Reached<'_>) -> AnyView {
         |lines: Vec<String>| view! { <ul>{lines.into_iter().map(|l| view! { <li>{l}</li> }).collect_view()}</ul> };
     match &reached.ways {
         Ok(ways) => view! {
-            <div class="way way-open">
+            <div class="reach reach-open">
                 <h3>{icon(Icon::Holds)}<span>{label}" "{app.word(w::TOGETHER_YES)}</span></h3>
                 {ways.iter().map(|way: &Way<'_>| list(speaker.way(way))).collect_view()}
             </div>
         }
         .into_any(),
         Err(obstacles) => view! {
-            <div class="way">
+            <div class="reach">
                 <h3>{icon(Icon::Fails)}<span>{label}" "{app.word(w::TOGETHER_NO)}</span></h3>
                 {list(obstacles.iter().map(|obstacle| speaker.obstacle(obstacle)).collect())}
             </div>
@@ -104,7 +104,7 @@ fn matrix(app: App, module: RwSignal<Option<String>>, monitor: RwSignal<Option<S
                     let label = format!("{}, {}: {}", row.model, column.model, app.word(word));
                     view! {
                         <td>
-                            <button type="button" class="pair" class:pair-open=goes aria-pressed=move || is_chosen().to_string()
+                            <button type="button" class="duo" class:duo-open=goes aria-pressed=move || is_chosen().to_string()
                                 aria-label=label on:click=move |_| {
                                     module.set(Some(row_key.clone()));
                                     monitor.set(Some(column_key.clone()));
