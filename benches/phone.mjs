@@ -56,6 +56,10 @@ for (let story = 0; story < 6; story += 1) {
 }
 row("fault finder: answer to next check, drawn", answers);
 
+// The check alone, as the app timed it: without the drawing.
+const alone = await page.evaluate(() => performance.getEntriesByName("next-check").map((entry) => entry.duration));
+row("fault finder: the next check alone", alone.slice(1));
+
 const keys = [];
 for (const text of ["lo temp chg", "UV cell", "charging disabled cold", "E 0x0010", "overvoltge"]) {
   await go("#/alarms");

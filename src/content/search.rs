@@ -9,8 +9,11 @@
 //! one over the phrases.
 
 mod codes;
+mod guides;
 mod lexicon;
 mod query;
+
+pub use guides::guides;
 
 use crate::content::schema::{Alarm, Language};
 use crate::core::codes::{Code, Vocabulary};

@@ -56,7 +56,7 @@ pub fn stands(app: App, job: &Job) -> Option<(bool, Report)> {
 fn stands_at(app: App, shape: &Shape, story: &Story, seen: &[Observation]) -> Option<(bool, Report)> {
     with_finder(app, &story.kind, shape, |finder| {
         let events = story.events(finder, seen);
-        (events.is_empty(), finder.report(&events))
+        (events.is_empty(), clock::timed("next-check", || finder.report(&events)))
     })
 }
 

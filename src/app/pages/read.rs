@@ -7,24 +7,34 @@ use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
 use crate::app::screen::Screen;
 use crate::content::schema::Block;
+use crate::content::search::guides;
 use crate::content::words as w;
 use leptos::prelude::*;
 
 #[component]
 pub fn Read() -> impl IntoView {
     let app = app();
-    let rows = app
-        .speaker()
-        .language
-        .guides
-        .iter()
-        .map(|guide| go_row(&Screen::Guide(guide.key.clone()), &guide.title, &guide.about))
-        .collect_view();
+    let typed = RwSignal::new(String::new());
+    let rows = move || {
+        let found = guides(&app.content.language, &typed.get());
+        if found.is_empty() {
+            return view! { <p class="hint">{app.word(w::READ_NOTHING)}</p> }.into_any();
+        }
+        let rows = found.into_iter().map(|guide| go_row(&Screen::Guide(guide.key.clone()), &guide.title, &guide.about));
+        view! { <ul class="rows">{rows.collect_view()}</ul> }.into_any()
+    };
     view! {
         <div class="page">
             <Head title=app.word(w::READ_TITLE)/>
             <p class="lead">{app.word(w::READ_ABOUT)}</p>
-            <ul class="rows">{rows}</ul>
+            <div class="field search">
+                <label for="read-search">{app.word(w::READ_SEARCH)}</label>
+                <div class="entry">
+                    <input id="read-search" type="search" autocomplete="off" autocapitalize="off" enterkeyhint="search"
+                        prop:value=move || typed.get() on:input=move |event| typed.set(event_target_value(&event))/>
+                </div>
+            </div>
+            <div aria-live="polite">{rows}</div>
         </div>
     }
 }
