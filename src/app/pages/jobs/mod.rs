@@ -163,26 +163,14 @@ fn under(app: App) -> impl IntoView {
     }
 }
 
-/// Draws two rows and the tools where nobody sees them, while the first screen is looked at: what a browser does once for
-/// all rows to come (compiling, finding out how dates are written) is then not waited for.
+/// Draws the list where nobody sees it, while the first screen is looked at: what a browser does once for all lists to come
+/// (compiling each part when it is first called, finding out how dates are written) is then not waited for.
 pub fn warm_up(app: App) {
-    let briefs = untrack(|| app.store.briefs());
-    if briefs.is_empty() {
+    if untrack(|| app.store.briefs()).is_empty() {
         return;
     }
     let owner = Owner::new();
-    owner.with(|| {
-        let looked = Looked { typed: RwSignal::new(String::new()), filter: RwSignal::new(Filter::All) };
-        let all = Memo::new(move |_| briefs.clone());
-        let parted = Memo::new(move |_| all.with(|all| part(all, &Words::default(), Filter::All)));
-        let open = RwSignal::new(None::<String>);
-        let drawn = move || parted.with(|parted| parted.shown.iter().take(2).cloned().collect::<Vec<_>>());
-        let view = view! {
-            {tools(app, looked, parted, all, RwSignal::new(MANY))}
-            <For each=drawn key=|brief| brief.clone() children=move |brief| row(app, open, brief)/>
-        };
-        drop(view.build());
-    });
+    owner.with(|| drop(view! { <Jobs/> }.build()));
     owner.cleanup();
 }
 
