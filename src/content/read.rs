@@ -120,6 +120,12 @@ pub fn read(root: &Path, tongue: Tongue) -> Result<Read, Vec<Mistake>> {
         };
         Some(Read { content, word_keys })
     })();
+    let whole = whole.map(|mut read| {
+        for site in &mut read.content.demo {
+            site.name = read.content.language.names.get(&format!("demo-{}", site.key)).cloned().unwrap_or_default();
+        }
+        read
+    });
     if let Some(read) = &whole {
         for rule in RULES {
             rule(&read.content, &mut reader);
@@ -442,6 +448,7 @@ fn every_name_exists(content: &Content, reader: &mut Reader) {
     needed.extend(incoming::Refused::all().map(incoming::Refused::key));
     needed.extend(merge::Field::named().map(|field| format!("merge-{}", field.key())));
     needed.extend(lists::KINDS.map(lists::name_of));
+    needed.extend(content.demo.iter().map(|demo| format!("demo-{}", demo.key)));
     needed.extend(LeadUse::ALL.iter().map(|usage| format!("lead-{}", usage.key())));
     needed.extend(Off::ALL.iter().map(|off| off.name().to_string()));
     needed.extend(compat::Obstacle::KEYS.iter().map(|key| format!("way-{key}")));

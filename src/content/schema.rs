@@ -319,6 +319,8 @@ pub struct SearchWords {
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct DemoSite {
     pub key: String,
+    /// In the language: `demo-<key>` of its names.
+    #[serde(default)]
     pub name: String,
     pub module: String,
     pub series: u32,

@@ -34,7 +34,11 @@ fn format() -> DateTimeFormat {
         // Setting a field of a fresh object cannot fail.
         let _ = Reflect::set(&options, &key.into(), &value.into());
     }
-    DateTimeFormat::new(&Array::of1(&"en-GB".into()), &options)
+    // As the page's language writes dates: `boot.js` has set it.
+    let root = web_sys::window().and_then(|window| window.document()).and_then(|document| document.document_element());
+    let german = root.is_some_and(|root| root.get_attribute("lang").as_deref() == Some("de"));
+    let locale = if german { "de-DE" } else { "en-GB" };
+    DateTimeFormat::new(&Array::of1(&locale.into()), &options)
 }
 
 /// A new key: time and chance, short enough for an address.
