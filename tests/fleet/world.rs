@@ -105,9 +105,12 @@ pub struct Site<'a> {
     pub shape: Shape,
     pub kind: usize,
     pub hidden: Vec<usize>,
+    seed: u64,
     chance: Chance,
     /// What is there to be seen, by check, once it was looked at.
     there: Vec<Option<usize>>,
+    /// How often each check was answered.
+    answered: Vec<u64>,
     /// The bus as it is, and each device's resistance.
     changes: Vec<Change>,
 }
@@ -157,8 +160,10 @@ impl<'a> Site<'a> {
             shape,
             kind,
             hidden,
+            seed,
             chance,
             there: vec![None; world.tables.checks.len()],
+            answered: vec![0; world.tables.checks.len()],
             changes: Vec::new(),
         };
         site.lay();
@@ -210,11 +215,22 @@ impl<'a> Site<'a> {
         self.chance.below(count)
     }
 
+    /// Chance of its own for each check, and each time that it is answered: a site shows the same to whoever asks in whatever order,
+    /// so that orders are compared on the same sites with the same slips.
+    pub fn draw_anew(&mut self, check: usize, time: u64) {
+        // Mixed once before it begins, so that no two of them run one behind the other.
+        let start = self.seed
+            ^ (check as u64 + 1).wrapping_mul(0xD134_2543_DE82_EF95)
+            ^ time.wrapping_mul(0xA076_1D64_78BD_642F);
+        self.chance = Chance::new(Chance::new(start).next().to_bits());
+    }
+
     /// What a check shows to somebody who never errs.
     pub fn there(&mut self, check: usize) -> usize {
         if let Some(there) = self.there[check] {
             return there;
         }
+        self.draw_anew(check, 0);
         let there = self.look(check);
         self.there[check] = Some(there);
         there
@@ -351,6 +367,8 @@ impl<'a> Site<'a> {
     pub fn answer(&mut self, check: usize, error: f64) -> usize {
         let there = self.there(check);
         let known = &self.world.tables.checks[check];
+        self.answered[check] += 1;
+        self.draw_anew(check, self.answered[check]);
         if self.chance.next() >= error {
             return there;
         }

@@ -312,6 +312,33 @@ impl Engine {
         (each - order(&any)).max(0.0)
     }
 
+    /// What a check is expected to tell of one cause alone, a fault or nothing wrong: is it there or not? Bits.
+    pub fn tells_of(&self, belief: &Belief, check: usize, cause: Option<usize>) -> f64 {
+        let Outlook { answers, any, .. } = self.outlook(belief, check);
+        let rows = &self.checks[check];
+        let mut mass = vec![0.0; rows.count()];
+        for ((row, p), hypothesis) in rows.row_of.iter().zip(&belief.now).zip(&self.hypotheses) {
+            let has = if cause.is_some() { hypothesis.contains(&cause) } else { *hypothesis == [None, None] };
+            if has {
+                mass[*row as usize] += p;
+            }
+        }
+        let with: f64 = mass.iter().sum();
+        let mut there = vec![0.0; any.len()];
+        for (row, mass) in answers.chunks(rows.outcomes).zip(&mass) {
+            there.iter_mut().zip(row).for_each(|(there, chance)| *there += mass * chance);
+        }
+        let without = 1.0 - with;
+        if with <= 0.0 || without <= 0.0 {
+            return 0.0;
+        }
+        // H(answer) - H(answer | there or not), with each part weighed by its chance.
+        let part = |joint: f64, chance: f64| if joint > 0.0 { joint * (joint / chance).log2() } else { 0.0 };
+        let given: f64 =
+            any.iter().zip(&there).map(|(any, there)| part(*there, with) + part((any - there).max(0.0), without)).sum();
+        (given - order(&any)).max(0.0)
+    }
+
     /// The hypotheses that are not too rare to decide anything.
     pub fn worth(&self, belief: &Belief) -> Vec<usize> {
         (0..belief.now.len()).filter(|at| belief.now[*at] >= 1e-5).collect()

@@ -197,8 +197,8 @@ pub struct Finder<'a> {
 }
 
 const CAUSES: usize = 3;
-/// The same check is not offered more often than this between repairs: who errs twice errs again (common practice, no source).
-const MOST_ASKED: u32 = 3;
+/// The same check is not offered more often than this between repairs: who has erred so often errs again (common practice, no source).
+const MOST_ASKED: u32 = 5;
 
 impl<'a> Finder<'a> {
     /// `kind` is a key of [`Tables::kinds`]; another one is taken as the first. The tables must be valid ([`valid::mistakes`]).
@@ -455,7 +455,7 @@ impl<'a> Finder<'a> {
         let numbers = tables.words.numbers;
         let repair = fault.map_or(0.0, |fault| tables.faults[fault].minutes);
         let wrong = numbers.wrong_min + repair;
-        let best = self.best(belief, state, (1.0 - probability) * wrong);
+        let best = self.best(belief, state, (fault, probability), (1.0 - probability) * wrong);
         match (best.or_else(|| self.decider(belief, state, probability, wrong)), fault) {
             (Some((index, before, bits, minutes)), _) => way(index, before, Reason::TellsMost, bits, minutes),
             (_, Some(fault)) => {
@@ -466,8 +466,17 @@ impl<'a> Finder<'a> {
         }
     }
 
-    /// Of the checks that take less than so many minutes, the one that tells most for its own.
-    fn best(&self, belief: &Belief, state: &State, most: f64) -> Option<Choice> {
+    /// Of the checks that take less than so many minutes, the one that tells most for its own. Once a cause is likelier than all
+    /// others together, a check that tells nothing of that one waits: what else is wrong is asked after its repair.
+    fn best(
+        &self,
+        belief: &Belief,
+        state: &State,
+        (top, probability): (Option<usize>, f64),
+        most: f64,
+    ) -> Option<Choice> {
+        let numbers = self.tables.words.numbers;
+        let (least, of_top) = (numbers.least_bits, numbers.least_bits_of_likeliest);
         let mut best: Option<Choice> = None;
         for index in 0..self.tables.checks.len() {
             let Some(before) = self.allowed(state, index) else { continue };
@@ -477,8 +486,11 @@ impl<'a> Finder<'a> {
             }
             let bits = self.engine.tells(belief, index);
             let better = best.is_none_or(|(.., known, took)| bits / minutes > known / took);
-            if bits >= self.tables.words.numbers.least_bits && better {
-                best = Some((index, before, bits, minutes));
+            if bits >= least && better {
+                let decides = probability <= 0.5 || self.engine.tells_of(belief, index, top) >= of_top;
+                if decides {
+                    best = Some((index, before, bits, minutes));
+                }
             }
         }
         best

@@ -120,6 +120,8 @@ pub struct Numbers {
     pub wrong_min: f64,
     /// Bits below which a check tells nothing.
     pub least_bits: f64,
+    /// The same of the likeliest cause alone, once it is likelier than all others together.
+    pub least_bits_of_likeliest: f64,
 }
 
 /// Something that a person sees, in plain words, as outcomes of checks.
