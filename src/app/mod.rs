@@ -9,6 +9,7 @@ mod frame;
 #[cfg(feature = "app")]
 mod keeping;
 #[cfg(feature = "app")]
+mod packs;
 mod pages;
 #[cfg(feature = "app")]
 mod parts;

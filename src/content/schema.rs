@@ -14,6 +14,7 @@ use std::collections::BTreeMap;
 
 /// How a published source was seen.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum SourceSeen {
     Read,
@@ -24,6 +25,7 @@ pub enum SourceSeen {
 
 /// A published source.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Source {
     pub title: String,
@@ -33,6 +35,7 @@ pub struct Source {
 
 /// How many cards a step makes.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Each {
     #[default]
@@ -48,6 +51,7 @@ pub enum Each {
 
 /// A condition of a step, or of an item of a checklist.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum When {
     SeveralInParallel,
@@ -69,6 +73,7 @@ pub enum When {
 
 /// What the bus strip lights up.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum LitPart {
     #[default]
@@ -87,6 +92,7 @@ pub enum LitPart {
 
 /// A step's shape.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct Step {
     pub key: String,
@@ -101,10 +107,17 @@ pub struct Step {
     /// What is seen instead, where what should be seen is not: a symptom of the fault finder.
     #[serde(default)]
     pub if_not: Option<String>,
+    /// Keys of modules and monitors that it is for; empty for all.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub only: Vec<String>,
+    /// In a pack: the step after which it comes; at the end of its stage without.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub after: Option<String>,
 }
 
 /// A stage's shape.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Stage {
     pub key: String,
@@ -114,6 +127,7 @@ pub struct Stage {
 
 /// `walk.toml`.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Walk {
     #[serde(rename = "stage")]
@@ -122,6 +136,7 @@ pub struct Walk {
 
 /// The words of a step.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct StepWords {
     /// The one action.
@@ -140,6 +155,7 @@ pub struct StepWords {
 
 /// The words of a stage.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct StageWords {
     pub title: String,
@@ -147,8 +163,9 @@ pub struct StageWords {
 }
 
 /// `<language>/steps.toml`.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(default, deny_unknown_fields)]
 pub struct WalkWords {
     pub stage: BTreeMap<String, StageWords>,
     pub step: BTreeMap<String, StepWords>,
@@ -156,6 +173,7 @@ pub struct WalkWords {
 
 /// The words of a check.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct CheckWords {
     /// Its short name, for lists and the record.
@@ -171,6 +189,7 @@ pub struct CheckWords {
 
 /// One block of a guide.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub enum Block {
     Heading(String),
@@ -181,6 +200,7 @@ pub enum Block {
 
 /// A guide.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Guide {
     #[serde(default)]
@@ -195,6 +215,7 @@ pub struct Guide {
 
 /// How urgent an alarm is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Urgency {
     /// Stop now.
@@ -217,6 +238,7 @@ impl Urgency {
 
 /// What an entry of the alarms is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum AlarmKind {
     /// Something is wrong.
@@ -241,6 +263,7 @@ impl AlarmKind {
 
 /// A page of the app that leads on from an alarm.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Way {
     BusVolts,
@@ -256,6 +279,7 @@ pub enum Way {
 
 /// An alarm, state or hold-off that a display may show.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct Alarm {
     #[serde(default)]
@@ -288,6 +312,7 @@ pub struct Alarm {
 
 /// The words for one list of codes.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct CodeWords {
     /// The standard and the place in it.
@@ -301,8 +326,9 @@ pub struct CodeWords {
 }
 
 /// How the search reads words.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(default, deny_unknown_fields)]
 pub struct SearchWords {
     /// Words that carry nothing.
     pub silent: Vec<String>,
@@ -316,6 +342,7 @@ pub struct SearchWords {
 
 /// An invented demo site, by keys of equipment.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct DemoSite {
     pub key: String,
@@ -339,6 +366,8 @@ pub struct DemoSite {
 
 /// All equipment.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(default, deny_unknown_fields)]
 pub struct Equipment {
     pub modules: Vec<ModuleFigures>,
     pub monitors: Vec<MonitorFigures>,
@@ -349,6 +378,7 @@ pub struct Equipment {
 
 /// The outline of a connector's face.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Shape {
     /// Contacts above, latch below.
@@ -362,6 +392,7 @@ pub enum Shape {
 
 /// What a contact is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Role {
     High,
@@ -392,6 +423,7 @@ impl Role {
 
 /// One contact of a connector.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Pin {
     pub n: u8,
@@ -402,6 +434,7 @@ pub struct Pin {
 
 /// A connector's face, looked into from the front.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Connector {
     pub key: String,
@@ -440,6 +473,7 @@ impl Connector {
 
 /// What a protocol runs over.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Carrier {
     #[default]
@@ -450,6 +484,7 @@ pub enum Carrier {
 
 /// What a protocol fixes on the wire.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct Protocol {
     pub key: String,
@@ -465,6 +500,7 @@ pub struct Protocol {
 
 /// What an installer sees of a disagreement.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct SymptomWords {
     pub title: String,
@@ -476,6 +512,7 @@ pub struct SymptomWords {
 
 /// A fault of the fault finder in words.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct FaultWords {
     pub title: String,
@@ -489,6 +526,7 @@ pub struct FaultWords {
 
 /// A check of the fault finder in words.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct FinderCheckWords {
     pub title: String,
@@ -501,8 +539,9 @@ pub struct FinderCheckWords {
 }
 
 /// The fault finder's other words, by key.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(default, deny_unknown_fields)]
 pub struct FinderOther {
     pub symptoms: BTreeMap<String, String>,
     /// Why a check is not offered now.
@@ -514,7 +553,9 @@ pub struct FinderOther {
 }
 
 /// All words of the fault finder.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(default, deny_unknown_fields)]
 pub struct FinderWords {
     pub faults: BTreeMap<String, FaultWords>,
     pub checks: BTreeMap<String, FinderCheckWords>,
@@ -523,6 +564,7 @@ pub struct FinderWords {
 
 /// All that depends on the language.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Language {
     pub tongue: Tongue,
     /// The words of the screens, by number: see `words`.
@@ -543,6 +585,7 @@ pub struct Language {
 
 /// The whole content, as the build packs it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Content {
     pub sources: BTreeMap<String, Source>,
     pub walk: Walk,
@@ -556,6 +599,9 @@ pub struct Content {
     /// As the person chose; never part of a file.
     #[serde(skip)]
     pub units: Units,
+    /// A name of the packs that were put to it; 0 without. Never part of a file.
+    #[serde(skip)]
+    pub packs: u64,
 }
 
 impl Content {
