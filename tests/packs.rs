@@ -8,8 +8,9 @@ use serde_json::{Value, json};
 use sixty_ohms::content::pack::{
     self, EXAMPLE, FORMAT, Mistake, Pack, Place, Together, brings, level, link, pairs, read,
 };
+use sixty_ohms::content::search::Search;
 use sixty_ohms::content::walk::cards;
-use sixty_ohms::content::{built_in, search::Search};
+use sixty_ohms::content::{Tongue, built_in, built_in_as};
 use sixty_ohms::core::job::assess::assess;
 use std::sync::LazyLock;
 
@@ -39,11 +40,13 @@ fn check(pointer: &str, put: Value, place: &str, reason: &str) {
 
 #[test]
 fn the_built_in_content_is_a_pack() {
-    let content = built_in();
-    let text = Pack::of(&content, "built-in", "Built in", "Sixty Ohms", "en").text();
-    assert!(text.len() < pack::MOST_BYTES, "{}", text.len());
-    let (_, together) = pack::open(&Together::nothing(), &text).unwrap();
-    assert!(together.content == content, "it comes back as another");
+    for tongue in Tongue::ALL {
+        let content = built_in_as(tongue);
+        let text = Pack::of(&content, "built-in", "Built in", "Sixty Ohms", content.language.tongue.tag()).text();
+        assert!(text.len() < pack::MOST_BYTES, "{}", text.len());
+        let (_, together) = pack::open(&Together::nothing(), &text).unwrap();
+        assert!(together.content == content, "it comes back as another");
+    }
 }
 
 #[test]
@@ -171,7 +174,7 @@ fn a_mistake_is_named_with_its_place_and_reason() {
     check("/alarms/0/stop", json!(""), "alarms[0].stop", "has no text");
     check("/alarms/0/ways", json!([]), "alarms[0].ways", "is empty");
     check("/alarms/0/see", json!(["nowhere"]), "alarms[0].see[0]", "there is no other alarm");
-    check("/alarms/0/codes", json!({ "sunspec-event": [4] }), "alarms[0]", "has several alarms");
+    check("/alarms/0/codes", json!({ "sunspec-event": [4] }), "alarms[0].codes.sunspec-event", "has several alarms");
     check("/steps/0/step/0/only", json!(["crane"]), "steps[0].step[0]", "is no module");
     check("/steps/0/step/0/after", json!("nowhere"), "steps[0].step[0].after", "has no step");
     check(
@@ -187,7 +190,7 @@ fn a_mistake_is_named_with_its_place_and_reason() {
         "there is no step",
     );
     check("/words/screens", json!(["x"]), "words.screens", "only the built-in");
-    check("/finder/kinds", json!(["van"]), "finder.kinds", "only the built-in");
+    check("/finder", json!({ "kinds": ["van"] }), "finder.kinds", "only the built-in");
 }
 
 #[test]

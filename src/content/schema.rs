@@ -564,7 +564,6 @@ pub struct FinderWords {
 
 /// All that depends on the language.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Language {
     pub tongue: Tongue,
     /// The words of the screens, by number: see `words`.
@@ -585,7 +584,6 @@ pub struct Language {
 
 /// The whole content, as the build packs it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Content {
     pub sources: BTreeMap<String, Source>,
     pub walk: Walk,

@@ -299,6 +299,7 @@ impl Adding<'_> {
         let new = &self.pack.words;
         if old.words.is_empty() {
             old.words = new.screens.clone();
+            old.tongue = Tongue::of(&self.pack.language).unwrap_or_default();
         } else if !new.screens.is_empty() {
             let reason = "only the built-in content has words of the screens";
             self.wrong(Place::of(&["words", "screens"]), reason.into());
