@@ -2,7 +2,9 @@
 
 use wasm_bindgen::JsCast;
 use wasm_bindgen::closure::Closure;
-use web_sys::{CanvasRenderingContext2d, Element, HtmlCanvasElement, HtmlElement, HtmlImageElement, HtmlTextAreaElement};
+use web_sys::{
+    CanvasRenderingContext2d, Element, HtmlCanvasElement, HtmlElement, HtmlImageElement, HtmlTextAreaElement,
+};
 
 fn document() -> Option<web_sys::Document> {
     web_sys::window()?.document()
