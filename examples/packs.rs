@@ -7,7 +7,6 @@
 //! reason`; the exit code is 1 when there is any, 2 when a file cannot be read.
 
 use sixty_ohms::content::pack::{self, Pack, Together, brings, level, pairs};
-use sixty_ohms::content::speak::Speaker;
 use sixty_ohms::content::{Tongue, built_in_as};
 use std::process::ExitCode;
 
@@ -64,9 +63,8 @@ fn say(file: &str, pack: &Pack, together: &Together) {
     let modules = equipment.modules.iter().map(|item| item.key.clone());
     let own: Vec<String> = modules.chain(equipment.monitors.iter().map(|item| item.key.clone())).collect();
     if !own.is_empty() {
-        let speaker = Speaker::of(&together.content);
         for pair in pairs::pairs(&together.content, &own) {
-            println!("  {} with {}: {}", pair.module, pair.monitor, path(&speaker, &pair));
+            println!("  {} with {}: {}", pair.module, pair.monitor, path(&pair));
         }
     }
     match level::lix(level::texts(pack).iter().map(String::as_str)) {
@@ -75,13 +73,10 @@ fn say(file: &str, pack: &Pack, together: &Together) {
     }
 }
 
-fn path(speaker: &Speaker<'_>, pair: &pairs::Pair) -> String {
-    let ports = pair.ports.iter().map(|(port, problems)| match problems.as_slice() {
+fn path(pair: &pairs::Pair) -> String {
+    let ports = pair.ports.iter().map(|(port, obstacles)| match obstacles.as_slice() {
         [] => format!("{port} goes"),
-        problems => {
-            let reasons: Vec<&str> = problems.iter().map(|problem| speaker.problem(*problem)).collect();
-            format!("{port} does not: {}", reasons.join(" "))
-        }
+        obstacles => format!("{port} does not: {}", obstacles.join(" ")),
     });
     ports.collect::<Vec<_>>().join("; ")
 }

@@ -1,8 +1,10 @@
 //! Which modules and monitors go together, and what is in the way of those that do not: for authors.
 
 use crate::content::schema::{Content, Equipment};
-use crate::core::site::figures::{LeadFigures, LeadUse, ModuleFigures, MonitorFigures};
-use crate::core::site::{Draft, Problem, Site};
+use crate::content::speak::Speaker;
+use crate::core::site::compat::{Reached, ways};
+use crate::core::site::figures::{LeadFigures, ModuleFigures, MonitorFigures};
+use crate::core::site::{Draft, Site};
 use crate::core::units::Metres;
 
 /// A module and a monitor, by port.
@@ -10,22 +12,27 @@ use crate::core::units::Metres;
 pub struct Pair {
     pub module: String,
     pub monitor: String,
-    /// The label of each port, with nothing in the way, or with all that is.
-    pub ports: Vec<(String, Vec<Problem>)>,
+    /// The label of each port, with nothing in the way, or with a sentence for all that is.
+    pub ports: Vec<(String, Vec<String>)>,
 }
 
 impl Pair {
     pub fn has_path(&self) -> bool {
-        self.ports.iter().any(|(_, problems)| problems.is_empty())
+        self.ports.iter().any(|(_, obstacles)| obstacles.is_empty())
     }
 }
 
 /// Length of a lead that names none, m (common practice, no source).
 const LENGTH: f64 = 5.0;
 
-/// Every pair that has one of the pack's modules or monitors, by keys; all pairs of the content without keys.
+/// Every pair that has one of these modules or monitors, by keys; all pairs of the content without keys.
 pub fn pairs(content: &Content, own: &[String]) -> Vec<Pair> {
     let equipment = &content.equipment;
+    let speaker = Speaker::of(content);
+    let said = |reached: Reached<'_>| {
+        let obstacles = reached.ways.err().unwrap_or_default();
+        (reached.port.label.clone(), obstacles.iter().map(|obstacle| speaker.obstacle(obstacle)).collect())
+    };
     let all =
         equipment.modules.iter().flat_map(|module| equipment.monitors.iter().map(move |monitor| (module, monitor)));
     let wanted = |key: &String| own.contains(key);
@@ -33,14 +40,7 @@ pub fn pairs(content: &Content, own: &[String]) -> Vec<Pair> {
         .map(|(module, monitor)| Pair {
             module: module.key.clone(),
             monitor: monitor.key.clone(),
-            ports: monitor
-                .ports
-                .iter()
-                .map(|port| {
-                    let draft = draft(equipment, module, monitor, &port.key, 1);
-                    (port.label.clone(), draft.site().err().unwrap_or_default())
-                })
-                .collect(),
+            ports: ways(module, monitor, equipment.shelf()).into_iter().map(said).collect(),
         })
         .collect()
 }
@@ -66,19 +66,11 @@ fn draft(equipment: &Equipment, module: &ModuleFigures, monitor: &MonitorFigures
         ..Draft::default()
     };
     equipment.suit(&mut draft);
-    // A lead from the one socket to the other, where there is one.
-    let both = |lead: &&LeadFigures| {
-        let port = draft.chosen_port().map_or("", |port| &port.connector);
-        lead.usage == LeadUse::Bus && lead.joins(&module.data.connector) && lead.joins(port)
+    let shortest = |lead: &Option<LeadFigures>| {
+        let sold = lead.iter().flat_map(|lead| &lead.lengths).copied();
+        Some(sold.min_by(|a, b| f64::from(*a).total_cmp(&f64::from(*b))).unwrap_or(Metres::of(LENGTH)))
     };
-    if let Some(lead) = equipment.leads.iter().find(both) {
-        draft.bus_lead = Some(lead.clone());
-    }
-    let length = |lead: &Option<LeadFigures>| {
-        let sold = lead.as_ref().and_then(|lead| lead.lengths.first().copied());
-        Some(sold.unwrap_or(Metres::of(LENGTH)))
-    };
-    draft.link_length = length(&draft.link_lead);
-    draft.bus_length = length(&draft.bus_lead);
+    draft.link_length = shortest(&draft.link_lead);
+    draft.bus_length = shortest(&draft.bus_lead);
     draft
 }

@@ -135,10 +135,9 @@ pub fn Pairs(judged: Found) -> impl IntoView {
         if own.is_empty() {
             return Some(view! { <p class="small">{app.word(w::WORKBENCH_NO_PAIRS)}</p> }.into_any());
         }
-        let speaker = Speaker::of(&right.together.content);
         let mut all = pairs::pairs(&right.together.content, &own);
         all.sort_by_key(Pair::has_path);
-        let rows = all.iter().map(|pair| pair_row(app, &speaker, right, pair)).collect_view();
+        let rows = all.iter().map(|pair| pair_row(app, right, pair)).collect_view();
         let body = view! {
             <h2>{app.word(w::WORKBENCH_PAIRS)}</h2>
             <p class="hint">{app.word(w::WORKBENCH_PAIRS_ABOUT)}</p>
@@ -148,7 +147,7 @@ pub fn Pairs(judged: Found) -> impl IntoView {
     }
 }
 
-fn pair_row(app: App, speaker: &Speaker<'_>, right: &Right, pair: &Pair) -> impl IntoView + use<> {
+fn pair_row(app: App, right: &Right, pair: &Pair) -> impl IntoView + use<> {
     let equipment = &right.together.content.equipment;
     let module = equipment.module(&pair.module).map(|item| item.model.clone()).unwrap_or_default();
     let monitor = equipment.monitor(&pair.monitor).map(|item| item.model.clone()).unwrap_or_default();
@@ -157,8 +156,7 @@ fn pair_row(app: App, speaker: &Speaker<'_>, right: &Right, pair: &Pair) -> impl
     let ports = pair
         .ports
         .iter()
-        .map(|(port, problems)| {
-            let why: Vec<&str> = problems.iter().map(|problem| speaker.problem(*problem)).collect();
+        .map(|(port, why)| {
             let word = if why.is_empty() { w::WORKBENCH_GOES } else { w::WORKBENCH_GOES_NOT };
             let args = [("port", Arg::Name(port.clone())), ("why", Arg::Name(why.join(" ")))];
             view! { <span>{app.speaker().fill(word, &args)}</span> }
