@@ -10,6 +10,7 @@ mod frame;
 mod keeping;
 #[cfg(feature = "app")]
 mod packs;
+#[cfg(feature = "app")]
 mod pages;
 #[cfg(feature = "app")]
 mod parts;

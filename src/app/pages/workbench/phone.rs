@@ -141,7 +141,7 @@ pub fn Pairs(judged: Found) -> impl IntoView {
         let body = view! {
             <h2>{app.word(w::WORKBENCH_PAIRS)}</h2>
             <p class="hint">{app.word(w::WORKBENCH_PAIRS_ABOUT)}</p>
-            <ul class="rows pairs">{rows}</ul>
+            <ul class="rows pair-rows">{rows}</ul>
         };
         Some(body.into_any())
     }
