@@ -135,10 +135,7 @@ fn nothing_is_replaced_unless_the_pack_says_so() {
     value["title"] = json!("Third");
     let third = read(&value.to_string()).unwrap();
     let reasons = with.with(&third).unwrap_err();
-    assert!(
-        reasons.iter().any(|m| m.reason.contains("is in the pack \"Example Heron 150 and Creek 1\" too")),
-        "{reasons:?}"
-    );
+    assert!(reasons.iter().any(|m| m.reason.contains("is in the pack \"heron\" too")), "{reasons:?}");
     let twice = with.with(&pack).unwrap_err();
     assert!(twice.iter().any(|m| m.place == Place::of(&["key"])), "{twice:?}");
 }

@@ -81,7 +81,11 @@ fn Frame(packs: packs::Loaded, loaded: Loaded) -> impl IntoView {
         packs: Packs::new(packs),
     };
     address::on_change(move || {
-        app.screen.set(address::current());
+        let screen = address::current();
+        if screen != Screen::Packs {
+            app.packs.said.set(None);
+        }
+        app.screen.set(screen);
     });
     offline::on_change(move || {
         app.offline.set(offline::state());

@@ -75,7 +75,7 @@ const WAYS: &[(&str, Is, Break)] = &[
         |_, v| v.is_array(),
         |v| {
             let first = v[0].clone();
-            *v = Value::Array(vec![first; 1001]);
+            *v = Value::Array(vec![first; 2001]);
         },
     ),
     ("an empty list", |p, v| v.is_array() && needed(p), |v| *v = json!([])),
@@ -99,7 +99,7 @@ fn needed(pointer: &str) -> bool {
 fn required(pointer: &str) -> bool {
     let is_entry =
         ["/equipment/modules/0/", "/equipment/monitors/0/", "/equipment/leads/0/", "/guides/0/", "/alarms/0/"];
-    let optional = ["see", "codes"];
+    let optional = ["see", "codes", "off", "longest-link-m", "wires", "name", "numbering"];
     is_entry.iter().any(|entry| pointer.starts_with(entry))
         && !optional.iter().any(|name| pointer.contains(&format!("/{name}")))
         && pointer.rsplit('/').next().is_some_and(|key| key.parse::<usize>().is_err())

@@ -69,8 +69,8 @@ mod tests {
 
     #[test]
     fn words_to_a_sentence_and_long_ones() {
-        // Ten words in two sentences, two of them long: 5 + 20.
-        assert_eq!(lix(["Plug the lead in. Measure between the two terminator pins."]), Some(25.0));
+        // Ten words in two sentences, three of them long: 5 + 30.
+        assert_eq!(lix(["Plug the lead in. Measure between the two terminator pins."]), Some(35.0));
         assert_eq!(lix(["Plug in", "and out"]), Some(2.0));
         assert_eq!(lix([" – "]), None);
     }

@@ -15,7 +15,7 @@ use std::collections::{BTreeMap, BTreeSet};
 #[derive(Clone, Debug, PartialEq)]
 pub struct Together {
     pub content: Content,
-    /// Which pack brought an entry: `part/key` to the pack's title.
+    /// Which pack brought an entry: `part/key` to the pack's key.
     owners: BTreeMap<String, String>,
     /// Keys of the packs, in the order in which they were put.
     pub packs: Vec<String>,
@@ -148,7 +148,7 @@ impl Adding<'_> {
         let replaces = self.pack.replaces.contains(&name);
         let reason = match (is_there, owner) {
             (false, _) => None,
-            (true, Some(owner)) if *owner == self.pack.title => Some(format!("\"{key}\" is there twice")),
+            (true, Some(owner)) if *owner == self.pack.key => Some(format!("\"{key}\" is there twice")),
             (true, Some(owner)) => Some(format!("\"{key}\" is in the pack \"{owner}\" too: remove that first")),
             (true, None) if replaces => {
                 self.used.insert(name.clone());
@@ -160,7 +160,7 @@ impl Adding<'_> {
         };
         match reason {
             Some(reason) => self.wrong(place, reason),
-            None => drop(self.owners.insert(name, self.pack.title.clone())),
+            None => drop(self.owners.insert(name, self.pack.key.clone())),
         }
         self.mistakes.is_empty()
     }

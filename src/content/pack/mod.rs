@@ -35,8 +35,8 @@ pub const VERSION: u64 = 1;
 pub const MOST_BYTES: usize = 1024 * 1024;
 /// The longest text in a pack, characters: more than a screen of a phone holds (common practice, no source).
 pub const MOST_TEXT: usize = 4_000;
-/// The most entries of one list (common practice, no source).
-pub const MOST_ENTRIES: usize = 1_000;
+/// The most entries of one list: twice those of the built-in content's longest (common practice, no source).
+pub const MOST_ENTRIES: usize = 2_000;
 /// The longest key, characters (common practice, no source).
 pub const MOST_KEY: usize = 60;
 /// The most faults, and the most checks of the fault finder, that a pack brings: the time for its next check grows with their
