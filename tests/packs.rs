@@ -311,6 +311,7 @@ fn a_small_pack_travels_as_a_link() {
 fn whatever_is_broken_is_refused_with_a_clear_reason_and_nothing_changes() {
     let before = PLAIN.clone();
     let mutants = mutants::all(EXAMPLE, 7);
+    println!("{} broken packs", mutants.len());
     assert!(mutants.len() >= 200, "{}", mutants.len());
     for mutant in &mutants {
         let found = match pack::open(&PLAIN, &mutant.text) {

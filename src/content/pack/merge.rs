@@ -426,7 +426,8 @@ fn seek_field(value: &Value, end: &str, wanted: &str, here: &mut Vec<Segment>, f
         _ => return,
     };
     for (segment, value) in inside {
-        let is_it = matches!(&segment, Segment::Key(key) if key.ends_with(end)) && value.to_string() == wanted;
+        let is_it =
+            matches!(&segment, Segment::Key(key) if key.ends_with(end)) && value.as_u64() == wanted.parse().ok();
         here.push(segment);
         if found.is_none() && is_it {
             *found = Some(Place(here.clone()));
