@@ -39,7 +39,7 @@ test: setup-test
 
 # The sums against other people's libraries, on seeded random cases.
 crosscheck:
-	cargo build $(NATIVE) --example sums --example code
+	cargo build $(NATIVE) --example sums --example packs --example code
 	node tools/crosscheck.mjs
 
 # The journeys alone, on the dist/ that is there. An empty folder is an error, not a pass.

@@ -8,8 +8,10 @@ mod core;
 mod content {
     #[path = "../src/content/equipment.rs"]
     pub mod equipment;
-    #[path = "../src/content/read.rs"]
-    pub mod read;
+    #[path = "../src/content/folder.rs"]
+    pub mod folder;
+    #[path = "../src/content/rules.rs"]
+    pub mod rules;
     #[path = "../src/content/schema.rs"]
     pub mod schema;
     #[path = "../src/content/tongue.rs"]
@@ -27,7 +29,7 @@ fn main() {
     let out = PathBuf::from(std::env::var("OUT_DIR").expect("cargo sets OUT_DIR"));
     let mut word_keys = Vec::new();
     for tongue in content::tongue::Tongue::ALL {
-        let read = match content::read::read(Path::new("content"), tongue) {
+        let read = match content::folder::read(Path::new("content"), tongue) {
             Ok(read) => read,
             // TODO: strict once the second language is whole.
             Err(mistakes) if tongue != content::tongue::Tongue::English => {

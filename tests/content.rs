@@ -3,16 +3,17 @@
 use sixty_ohms::core;
 
 mod content {
-    pub use sixty_ohms::content::{schema, tongue};
+    pub use sixty_ohms::content::{rules, schema, tongue};
 }
 
 // The reader is part of the build, not of the library: the same file again.
 #[allow(dead_code)]
-#[path = "../src/content/read.rs"]
-mod reader;
+#[path = "../src/content/folder.rs"]
+mod folder;
 
-use reader::{Mistake, read};
+use folder::read;
 use sixty_ohms::content::Tongue;
+use sixty_ohms::content::rules::Mistake;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -100,7 +101,7 @@ fn a_source_that_is_not_there_is_named() {
         "en/guides/why-two-terminators.toml",
         "iso-11898-2-2003",
         "iso-11898-2-1603",
-        "is not in sources.toml",
+        "is not among the sources",
     );
 }
 
@@ -119,19 +120,19 @@ fn all_mistakes_come_in_one_run() {
 
 #[test]
 fn a_connector_that_is_not_drawn_is_named() {
-    check("connector", "equipment/modules/plain-12-230.toml", "\"rj45\"", "\"rj54\"", "is not in connectors.toml");
+    check("connector", "equipment/modules/plain-12-230.toml", "\"rj45\"", "\"rj54\"", "is not among the connectors");
     check("connector-pin", "equipment/monitors/window-5.toml", "high-pin = 4", "high-pin = 6", "has no pin 6");
     check("connector-role", "connectors.toml", "role = \"high\"", "role = \"free\"", "has no pin for \"high\"");
     check("connector-twice", "connectors.toml", "{ n = 2,", "{ n = 1,", "has a pin number twice");
     check("connector-outside", "connectors.toml", "at = [37, 34]", "at = [370, 34]", "lies outside the drawing");
-    check("connector-source", "connectors.toml", "\"cia-303-1\"", "\"cia-404\"", "is not in sources.toml");
+    check("connector-source", "connectors.toml", "\"cia-303-1\"", "\"cia-404\"", "is not among the sources");
 }
 
 #[test]
 fn a_protocol_that_is_not_known_is_named() {
-    check("protocol", "equipment/modules/plain-24-100.toml", "\"rv-c\"", "\"rv-d\"", "is not in protocols.toml");
+    check("protocol", "equipment/modules/plain-24-100.toml", "\"rv-c\"", "\"rv-d\"", "is not among the protocols");
     check("protocol-bits", "protocols.toml", "identifier-bits = [29]", "identifier-bits = [27]", "have 11 or 29 bits");
-    check("protocol-source", "protocols.toml", "\"rv-c-overview\"", "\"rv-c-overvue\"", "is not in sources.toml");
+    check("protocol-source", "protocols.toml", "\"rv-c-overview\"", "\"rv-c-overvue\"", "is not among the sources");
 }
 
 #[test]
@@ -219,7 +220,7 @@ fn a_checklist_that_is_not_whole_is_named() {
     check("list-part", yearly, "key = \"running\"", "key = \"runing\"", "has no words");
     check("list-field", yearly, "fresh = true", "frehs = true", "unknown field");
     check("item-words", ticks, "key = \"watched\"", "key = \"wached\"", "has no words");
-    check("item-source", ticks, "\"ti-can-termination\"", "\"ti-can-terminaton\"", "is not in sources.toml");
+    check("item-source", ticks, "\"ti-can-termination\"", "\"ti-can-terminaton\"", "is not among the sources");
     check("item-unsourced", readings, "sources = [\"iec-62620\"]", "", "names no source");
     check("item-limits", readings, "low = 80, outer-low = 70", "low = 70, outer-low = 80", "are not in order");
     check("item-none", readings, "high = 10, outer-high = 20", "", "names its limits");

@@ -27,6 +27,7 @@ const COPIED = [
   "icons/maskable-512.png",
   "manifest.webmanifest",
   "schema/backup.schema.json",
+  "schema/pack.schema.json",
 ];
 const NOT_SHIPPED = ["icons/maskable.svg", "sw-off.js"];
 const WORKER = "sw.js";

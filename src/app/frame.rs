@@ -2,6 +2,7 @@
 
 use crate::app::device::{address, halt, look, offline, page, tongue};
 use crate::app::keeping;
+use crate::app::packs::{self, Packs};
 use crate::app::pages;
 use crate::app::parts::icon::{Icon, icon};
 use crate::app::screen::{Destination, Screen};
@@ -11,7 +12,7 @@ use crate::content::speak::Speaker;
 use crate::content::words::{self as w, Word};
 use crate::content::{self, Content};
 use leptos::prelude::*;
-use std::cell::OnceCell;
+use std::cell::Cell;
 
 /// What every page needs.
 #[derive(Clone, Copy)]
@@ -20,16 +21,24 @@ pub struct App {
     pub store: Store,
     pub screen: RwSignal<Screen>,
     pub offline: RwSignal<offline::Offline>,
+    pub packs: Packs,
 }
 
 thread_local! {
     /// The alarms laid out for searching, when they are first needed.
-    static SEARCH: OnceCell<&'static Search<'static>> = const { OnceCell::new() };
+    static SEARCH: Cell<Option<(&'static Content, &'static Search<'static>)>> = const { Cell::new(None) };
 }
 
 impl App {
     pub fn search(self) -> &'static Search<'static> {
-        SEARCH.with(|search| *search.get_or_init(|| Box::leak(Box::new(Search::new(&self.content.language)))))
+        match SEARCH.get() {
+            Some((content, search)) if std::ptr::eq(content, self.content) => search,
+            _ => {
+                let search: &'static Search<'static> = Box::leak(Box::new(Search::new(&self.content.language)));
+                SEARCH.set(Some((self.content, search)));
+                search
+            }
+        }
     }
 
     pub fn speaker(self) -> Speaker<'static> {
@@ -53,26 +62,30 @@ pub fn start() {
     look::show(&look::chosen());
     let Some(mut read) = tongue::content().and_then(|text| content::packed(&text)) else { return };
     read.units = tongue::units();
-    let content: &'static Content = Box::leak(Box::new(read));
     // Leptos sets up its own tasks only when it mounts.
     wasm_bindgen_futures::spawn_local(async move {
-        let loaded = store::load(content).await;
+        let packs = packs::load(read).await;
+        let loaded = store::load(packs.content()).await;
         page::remove_first_paint();
-        mount_to_body(move || view! { <Frame content loaded/> });
+        mount_to_body(move || view! { <Frame packs loaded/> });
     });
 }
 
 #[component]
-fn Frame(content: &'static Content, loaded: Loaded) -> impl IntoView {
+fn Frame(packs: packs::Loaded, loaded: Loaded) -> impl IntoView {
     let app = App {
-        content,
+        content: packs.content(),
         store: Store::new(loaded),
         screen: RwSignal::new(address::current()),
         offline: RwSignal::new(offline::state()),
+        packs: Packs::new(packs),
     };
-    provide_context(app);
     address::on_change(move || {
-        app.screen.set(address::current());
+        let screen = address::current();
+        if screen != Screen::Packs {
+            app.packs.said.set(None);
+        }
+        app.screen.set(screen);
     });
     offline::on_change(move || {
         app.offline.set(offline::state());
@@ -85,6 +98,18 @@ fn Frame(content: &'static Content, loaded: Loaded) -> impl IntoView {
         }
     });
 
+    // A pack that is kept or removed makes another content: all that speaks it is drawn anew.
+    move || {
+        let app = App { content: app.packs.content.get(), ..app };
+        provide_context(app);
+        view! { <Spoken/> }
+    }
+}
+
+/// All that is said on a screen.
+#[component]
+fn Spoken() -> impl IntoView {
+    let app = app();
     view! {
         <a class="skip" href="#main" on:click=move |event| {
             event.prevent_default();

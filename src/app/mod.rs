@@ -9,6 +9,8 @@ mod frame;
 #[cfg(feature = "app")]
 mod keeping;
 #[cfg(feature = "app")]
+mod packs;
+#[cfg(feature = "app")]
 mod pages;
 #[cfg(feature = "app")]
 mod parts;

@@ -1,5 +1,6 @@
 //! The address's hash ↔ what is shown: pure, both ways.
 
+use crate::content::pack;
 use crate::core::job::link::armour;
 use std::fmt;
 
@@ -67,6 +68,12 @@ pub enum Screen {
     About,
     /// What is stored, backups, restores.
     Keeping,
+    /// The packs that are kept, and opening one.
+    Packs,
+    /// A link to a pack that was opened: what stands after the `#`.
+    PackArrived(String),
+    /// Where packs are written.
+    Workbench,
     /// Every part in every state: for looking at, and for checks.
     Parts,
     /// An address that leads nowhere.
@@ -125,6 +132,9 @@ impl Screen {
     /// Reads the hash of an address, with or without its `#`.
     pub fn parse(hash: &str) -> Screen {
         let hash = hash.trim_start_matches('#');
+        if is_pack(hash) {
+            return Screen::PackArrived(hash.into());
+        }
         if is_payload(hash) {
             return Screen::Arrived(hash.into());
         }
@@ -175,6 +185,8 @@ impl Screen {
             ["read", key] => Screen::Guide((*key).into()),
             ["about"] => Screen::About,
             ["keeping"] => Screen::Keeping,
+            ["packs"] => Screen::Packs,
+            ["workbench"] => Screen::Workbench,
             ["parts"] => Screen::Parts,
             _ => Screen::Unknown,
         }
@@ -212,6 +224,8 @@ impl Screen {
             Screen::Alarm(_) => Some(Screen::Alarms),
             Screen::Guide(_) => Some(Screen::Read),
             Screen::Keeping => Some(Screen::Jobs),
+            Screen::Packs => Some(Screen::Keeping),
+            Screen::PackArrived(_) | Screen::Workbench => Some(Screen::Packs),
             _ => Some(Screen::Home),
         }
     }
@@ -237,6 +251,9 @@ impl Screen {
             | Screen::ListEdit(..)
             | Screen::Photos(_)
             | Screen::Keeping
+            | Screen::Packs
+            | Screen::PackArrived(_)
+            | Screen::Workbench
             | Screen::Trace(_)
             | Screen::JobProfile(_)
             | Screen::JobFind(_) => Some(Destination::Jobs),
@@ -304,10 +321,18 @@ impl fmt::Display for Screen {
             Screen::Guide(key) => format!("read/{}", encode(key)),
             Screen::About => "about".into(),
             Screen::Keeping => "keeping".into(),
+            Screen::Packs => "packs".into(),
+            Screen::PackArrived(payload) => return write!(f, "#{payload}"),
+            Screen::Workbench => "workbench".into(),
             Screen::Parts => "parts".into(),
         };
         write!(f, "#/{path}")
     }
+}
+
+/// Could this, after the `#`, be a pack?
+fn is_pack(hash: &str) -> bool {
+    hash.starts_with(pack::link::FIRST) && hash.len() > SHORTEST
 }
 
 /// Could this, after the `#`, be a job or a list that was sent? Screens of the app begin with a `/` there.
@@ -383,6 +408,9 @@ mod tests {
             Just(Screen::Read),
             Just(Screen::About),
             Just(Screen::Keeping),
+            Just(Screen::Packs),
+            Just(Screen::Workbench),
+            "k[A-Za-z0-9_-]{12,40}z".prop_map(Screen::PackArrived),
             id.prop_map(Screen::Photos),
             Just(Screen::Parts),
             id.prop_map(Screen::Job),

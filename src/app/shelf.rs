@@ -48,6 +48,18 @@ pub fn kept_index(content: &Content) -> Index {
     index
 }
 
+/// What follows from jobs is worked out anew, with another content.
+pub fn say_anew(content: &Content) {
+    with(|shelf| {
+        for known in shelf.known.values_mut() {
+            known.brief = Arc::new(Brief { told: None, ..(*known.brief).clone() });
+        }
+        shelf.says = content.says();
+        shelf.sorted = None;
+        shelf.is_new = true;
+    });
+}
+
 /// Puts a job on the shelf without opening it, if the index knows this very text.
 pub fn put_unopened(index: &mut Index, id: &str, text: String) -> Result<(), String> {
     let Some((kept, brief)) = index.take(id, &text) else { return Err(text) };

@@ -5,6 +5,8 @@ pub mod checklist;
 pub mod ends;
 pub mod equipment;
 pub mod format;
+pub mod pack;
+pub mod rules;
 pub mod schema;
 pub mod search;
 pub mod speak;
@@ -22,7 +24,8 @@ pub const SAYS: &str = env!("OHMS_SAYS");
 impl Content {
     /// [`SAYS`] in this language and these units.
     pub fn says(&self) -> String {
-        format!("{SAYS}-{}-{}", self.language.tongue.tag(), self.units.key())
+        let with = if self.packs == 0 { String::new() } else { format!("-{:x}", self.packs) };
+        format!("{SAYS}-{}-{}{with}", self.language.tongue.tag(), self.units.key())
     }
 }
 

@@ -2,18 +2,22 @@
 
 #[path = "schema/checklists.rs"]
 mod checklists;
+#[path = "schema/sockets.rs"]
+mod sockets;
 
 pub use checklists::*;
+pub use sockets::*;
 
 use crate::content::tongue::{Tongue, Units};
 use crate::core::codes::Vocabulary;
 use crate::core::site::figures::{ChargerFigures, LeadFigures, ModuleFigures, MonitorFigures, TerminatorFigures};
-use crate::core::units::{BitRate, Metres};
+use crate::core::units::Metres;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// How a published source was seen.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum SourceSeen {
     Read,
@@ -24,6 +28,7 @@ pub enum SourceSeen {
 
 /// A published source.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Source {
     pub title: String,
@@ -33,6 +38,7 @@ pub struct Source {
 
 /// How many cards a step makes.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Each {
     #[default]
@@ -48,6 +54,7 @@ pub enum Each {
 
 /// A condition of a step, or of an item of a checklist.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum When {
     SeveralInParallel,
@@ -69,6 +76,7 @@ pub enum When {
 
 /// What the bus strip lights up.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum LitPart {
     #[default]
@@ -87,6 +95,7 @@ pub enum LitPart {
 
 /// A step's shape.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct Step {
     pub key: String,
@@ -101,10 +110,17 @@ pub struct Step {
     /// What is seen instead, where what should be seen is not: a symptom of the fault finder.
     #[serde(default)]
     pub if_not: Option<String>,
+    /// Keys of modules and monitors that it is for; empty for all.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub only: Vec<String>,
+    /// In a pack: the step after which it comes; at the end of its stage without.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub after: Option<String>,
 }
 
 /// A stage's shape.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Stage {
     pub key: String,
@@ -114,6 +130,7 @@ pub struct Stage {
 
 /// `walk.toml`.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Walk {
     #[serde(rename = "stage")]
@@ -122,6 +139,7 @@ pub struct Walk {
 
 /// The words of a step.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct StepWords {
     /// The one action.
@@ -140,6 +158,7 @@ pub struct StepWords {
 
 /// The words of a stage.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct StageWords {
     pub title: String,
@@ -147,8 +166,9 @@ pub struct StageWords {
 }
 
 /// `<language>/steps.toml`.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(default, deny_unknown_fields)]
 pub struct WalkWords {
     pub stage: BTreeMap<String, StageWords>,
     pub step: BTreeMap<String, StepWords>,
@@ -156,6 +176,7 @@ pub struct WalkWords {
 
 /// The words of a check.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct CheckWords {
     /// Its short name, for lists and the record.
@@ -171,6 +192,7 @@ pub struct CheckWords {
 
 /// One block of a guide.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub enum Block {
     Heading(String),
@@ -181,6 +203,7 @@ pub enum Block {
 
 /// A guide.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Guide {
     #[serde(default)]
@@ -195,6 +218,7 @@ pub struct Guide {
 
 /// How urgent an alarm is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Urgency {
     /// Stop now.
@@ -217,6 +241,7 @@ impl Urgency {
 
 /// What an entry of the alarms is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum AlarmKind {
     /// Something is wrong.
@@ -241,6 +266,7 @@ impl AlarmKind {
 
 /// A page of the app that leads on from an alarm.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Way {
     BusVolts,
@@ -256,6 +282,7 @@ pub enum Way {
 
 /// An alarm, state or hold-off that a display may show.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct Alarm {
     #[serde(default)]
@@ -288,6 +315,7 @@ pub struct Alarm {
 
 /// The words for one list of codes.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct CodeWords {
     /// The standard and the place in it.
@@ -301,8 +329,9 @@ pub struct CodeWords {
 }
 
 /// How the search reads words.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(default, deny_unknown_fields)]
 pub struct SearchWords {
     /// Words that carry nothing.
     pub silent: Vec<String>,
@@ -316,6 +345,7 @@ pub struct SearchWords {
 
 /// An invented demo site, by keys of equipment.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct DemoSite {
     pub key: String,
@@ -339,6 +369,8 @@ pub struct DemoSite {
 
 /// All equipment.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(default, deny_unknown_fields)]
 pub struct Equipment {
     pub modules: Vec<ModuleFigures>,
     pub monitors: Vec<MonitorFigures>,
@@ -347,124 +379,9 @@ pub struct Equipment {
     pub chargers: Vec<ChargerFigures>,
 }
 
-/// The outline of a connector's face.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Shape {
-    /// Contacts above, latch below.
-    Modular,
-    /// Key above.
-    Round,
-    DSub,
-    Terminal,
-    Header,
-}
-
-/// What a contact is for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Role {
-    High,
-    Low,
-    Reference,
-    ReferenceOptional,
-    Shield,
-    Supply,
-    Free,
-}
-
-impl Role {
-    pub const ALL: [Role; 7] =
-        [Role::High, Role::Low, Role::Reference, Role::ReferenceOptional, Role::Shield, Role::Supply, Role::Free];
-
-    pub fn key(self) -> &'static str {
-        match self {
-            Role::High => "high",
-            Role::Low => "low",
-            Role::Reference => "reference",
-            Role::ReferenceOptional => "reference-optional",
-            Role::Shield => "shield",
-            Role::Supply => "supply",
-            Role::Free => "free",
-        }
-    }
-}
-
-/// One contact of a connector.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Pin {
-    pub n: u8,
-    /// Across and down, in units of the drawing.
-    pub at: [f64; 2],
-    pub role: Role,
-}
-
-/// A connector's face, looked into from the front.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Connector {
-    pub key: String,
-    pub shape: Shape,
-    pub pins: Vec<Pin>,
-    pub sources: Vec<String>,
-}
-
-impl Connector {
-    /// Width and height of the drawing.
-    pub const SIZE: (f64, f64) = (200.0, 120.0);
-
-    pub fn pin(&self, n: u8) -> Option<&Pin> {
-        self.pins.iter().find(|pin| pin.n == n)
-    }
-
-    /// The pin that the source gives a role.
-    pub fn role(&self, role: Role) -> Option<u8> {
-        self.pins.iter().find(|pin| pin.role == role).map(|pin| pin.n)
-    }
-
-    /// Pin numbers row by row from above, each row from the left.
-    pub fn rows(&self) -> Vec<Vec<u8>> {
-        let mut pins: Vec<&Pin> = self.pins.iter().collect();
-        pins.sort_by(|a, b| a.at[1].total_cmp(&b.at[1]).then(a.at[0].total_cmp(&b.at[0])));
-        let mut rows: Vec<(f64, Vec<u8>)> = Vec::new();
-        for pin in pins {
-            match rows.last_mut() {
-                Some((down, row)) if pin.at[1] - *down < 1.0 => row.push(pin.n),
-                _ => rows.push((pin.at[1], vec![pin.n])),
-            }
-        }
-        rows.into_iter().map(|(_, row)| row).collect()
-    }
-}
-
-/// What a protocol runs over.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Carrier {
-    #[default]
-    Can,
-    #[serde(rename = "rs-485")]
-    Rs485,
-}
-
-/// What a protocol fixes on the wire.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields, rename_all = "kebab-case")]
-pub struct Protocol {
-    pub key: String,
-    /// What it runs over.
-    #[serde(default)]
-    pub wire: Carrier,
-    /// 11 or 29; the usual one first where both are allowed. None over RS-485.
-    pub identifier_bits: Vec<u32>,
-    #[serde(rename = "bit-rates-bit-per-s")]
-    pub bit_rates: Vec<BitRate>,
-    pub sources: Vec<String>,
-}
-
 /// What an installer sees of a disagreement.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct SymptomWords {
     pub title: String,
@@ -476,6 +393,7 @@ pub struct SymptomWords {
 
 /// A fault of the fault finder in words.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct FaultWords {
     pub title: String,
@@ -489,6 +407,7 @@ pub struct FaultWords {
 
 /// A check of the fault finder in words.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct FinderCheckWords {
     pub title: String,
@@ -501,8 +420,9 @@ pub struct FinderCheckWords {
 }
 
 /// The fault finder's other words, by key.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(default, deny_unknown_fields)]
 pub struct FinderOther {
     pub symptoms: BTreeMap<String, String>,
     /// Why a check is not offered now.
@@ -514,7 +434,9 @@ pub struct FinderOther {
 }
 
 /// All words of the fault finder.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(default, deny_unknown_fields)]
 pub struct FinderWords {
     pub faults: BTreeMap<String, FaultWords>,
     pub checks: BTreeMap<String, FinderCheckWords>,
@@ -556,6 +478,9 @@ pub struct Content {
     /// As the person chose; never part of a file.
     #[serde(skip)]
     pub units: Units,
+    /// A name of the packs that were put to it; 0 without. Never part of a file.
+    #[serde(skip)]
+    pub packs: u64,
 }
 
 impl Content {

@@ -56,12 +56,17 @@ pub fn cards(content: &Content, site: &Site, assessment: &Assessment) -> Vec<Car
     let mut cards = Vec::new();
     for stage in &content.walk.stages {
         for step in &stage.steps {
-            if step.when.iter().all(|when| holds(*when, site, assessment)) {
+            if is_for(step, site) && step.when.iter().all(|when| holds(*when, site, assessment)) {
                 expand(step, &stage.key, site, &speaker, &mut cards);
             }
         }
     }
     cards
+}
+
+/// Is the step for this equipment?
+fn is_for(step: &Step, site: &Site) -> bool {
+    step.only.is_empty() || step.only.iter().any(|key| *key == site.module.key || *key == site.monitor.key)
 }
 
 /// Does a condition hold at the site?

@@ -11,6 +11,7 @@ macro_rules! vocabularies {
     ($( $(#[$about:meta])* $name:ident = $key:literal: $values:expr ),* $(,)?) => {
         /// A list of codes in one standard.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+        #[cfg_attr(test, derive(schemars::JsonSchema))]
         pub enum Vocabulary { $( $(#[$about])* #[serde(rename = $key)] $name ),* }
 
         impl Vocabulary {

@@ -1,8 +1,8 @@
 #!/usr/bin/env python3
 """The files that the app writes against other people's readers: the backup against its published schema with the
-jsonschema library and Python's json and base64, the table of readings with Python's csv.
+jsonschema library and Python's json and base64, packs against theirs, the table of readings with Python's csv.
 
-Build the door first (cargo build --no-default-features --example sums), then:
+Build the doors first (cargo build --no-default-features --example sums --example packs), then:
 
     python tests/crosscheck/crosscheck_kept.py [--sums PATH] [--cases N] [--seed N]
 
@@ -86,6 +86,25 @@ def backups(path, chance, texts, cases, valid):
     return len(asked), refused
 
 
+def packs(path):
+    """The built-in content in both languages and the pack of the tests, against the published schema: counts of valid and of damaged ones."""
+    schema = json.load(open(os.path.join(ROOT, "public", "schema", "pack.schema.json"), encoding="utf-8"))
+    jsonschema.Draft202012Validator.check_schema(schema)
+    valid = jsonschema.Draft202012Validator(schema)
+    made = [subprocess.run([path, "--built-in", tag], capture_output=True, check=True, text=True).stdout for tag in ("en", "de")]
+    made.append(open(os.path.join(ROOT, "tests", "packs", "heron.json"), encoding="utf-8").read())
+    refused = 0
+    for text in made:
+        valid.validate(json.loads(text))
+        for damage in (lambda p: p.pop("key"), lambda p: p.update(pack="x"), lambda p: p.update(version=2), lambda p: p.update(guides=[7]),
+                       lambda p: p["equipment"]["modules"][0].pop("wake"), lambda p: p["alarms"][0].update(ways=["nowhere"]), lambda p: p.update(more=1)):
+            broken = json.loads(text)
+            damage(broken)
+            assert not valid.is_valid(broken), "a damaged pack passes the schema"
+            refused += 1
+    return len(made), refused
+
+
 def guarded(text):
     """As the table has it: what a spreadsheet would run gets an apostrophe, a number does not."""
     try:
@@ -132,6 +151,8 @@ def main():
     jsonschema.Draft202012Validator.check_schema(schema)
     files, refused = backups(given.sums, chance, texts, given.cases, jsonschema.Draft202012Validator(schema))
     print(f"backup: {files} files valid and whole, {refused} damaged ones refused")
+    valid, refused = packs(os.path.join(os.path.dirname(given.sums), "packs"))
+    print(f"packs: {valid} valid, {refused} damaged ones refused")
     files, rows = tables(given.sums, chance, texts, given.cases)
     print(f"readings: {files} tables, {rows} rows as they were")
 

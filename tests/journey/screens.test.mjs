@@ -5,7 +5,7 @@ import { test } from "node:test";
 import { onScreen, openCard, openDemo } from "./app.mjs";
 import { Site, axe, openBrowser, troubles, visit } from "./lib.mjs";
 
-const PLAIN = ["#/", "#/jobs", "#/measure", "#/measure/ohms", "#/measure/volts", "#/measure/length", "#/measure/profile", "#/measure/rs485", "#/measure/together", "#/measure/pins", "#/measure/capture", "#/measure/bank", "#/measure/rest", "#/measure/join", "#/measure/sharing", "#/find", "#/alarms", "#/alarms/short-circuit", "#/read", "#/read/why-two-terminators", "#/about", "#/keeping", "#/parts", "#/open", "#oAAAAAAAAAAAAAAAAz", "#/nowhere", "#/job/none"];
+const PLAIN = ["#/", "#/jobs", "#/measure", "#/measure/ohms", "#/measure/volts", "#/measure/length", "#/measure/profile", "#/measure/rs485", "#/measure/together", "#/measure/pins", "#/measure/capture", "#/measure/bank", "#/measure/rest", "#/measure/join", "#/measure/sharing", "#/find", "#/alarms", "#/alarms/short-circuit", "#/read", "#/read/why-two-terminators", "#/about", "#/keeping", "#/packs", "#/workbench", "#kAAAAAAAAAAAAAAAAz", "#/parts", "#/open", "#oAAAAAAAAAAAAAAAAz", "#/nowhere", "#/job/none"];
 
 async function go(page, hash) {
   await page.evaluate((hash) => { location.hash = hash; }, hash);

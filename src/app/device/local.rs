@@ -82,6 +82,21 @@ pub fn drop_index() {
     }
 }
 
+/// The text of the workbench as it was left.
+pub fn draft() -> Option<String> {
+    if !answers() {
+        return None;
+    }
+    LocalStorage::raw().get_item(DRAFT).ok().flatten()
+}
+
+/// Keeps the text of the workbench. False when the store is full or refused.
+pub fn keep_draft(text: &str) -> bool {
+    answers() && LocalStorage::raw().set_item(DRAFT, text).is_ok()
+}
+
+const DRAFT: &str = "ohms.workbench";
+
 /// Removes what stands in place of a deleted job, when its time is over.
 pub fn remove_job(key: &str) {
     if answers() {

@@ -10,6 +10,7 @@ pub mod local;
 pub mod look;
 pub mod mirror;
 pub mod offline;
+pub mod packs;
 pub mod page;
 pub mod persist;
 pub mod pictures;

@@ -2,7 +2,9 @@
 
 use wasm_bindgen::JsCast;
 use wasm_bindgen::closure::Closure;
-use web_sys::{CanvasRenderingContext2d, Element, HtmlCanvasElement, HtmlElement, HtmlImageElement};
+use web_sys::{
+    CanvasRenderingContext2d, Element, HtmlCanvasElement, HtmlElement, HtmlImageElement, HtmlTextAreaElement,
+};
 
 fn document() -> Option<web_sys::Document> {
     web_sys::window()?.document()
@@ -44,6 +46,17 @@ pub fn show_first(selectors: &str) {
     if let Some(element) = found {
         element.scroll_into_view();
     }
+}
+
+/// Puts the cursor into a field of many lines: so many UTF-16 units from its beginning, with that line in its middle.
+pub fn put_cursor(selector: &str, unit: u32, line: u32, lines: u32) {
+    let found = document().and_then(|document| document.query_selector(selector).ok().flatten());
+    let Some(field) = found.and_then(|field| field.dyn_into::<HtmlTextAreaElement>().ok()) else { return };
+    let _ = field.focus();
+    let _ = field.set_selection_range(unit, unit);
+    let share = f64::from(line.saturating_sub(1)) / f64::from(lines.max(1));
+    let middle = f64::from(field.scroll_height()) * share - f64::from(field.client_height()) / 2.0;
+    field.set_scroll_top(middle.max(0.0) as i32);
 }
 
 /// Opens the print sheet. False where the browser has none.

@@ -108,6 +108,7 @@ pub fn About() -> impl IntoView {
             <IosHint/>
             <ul class="rows">
                 {go_row(&Screen::Keeping, app.word(w::KEEPING_TITLE), app.word(w::KEEPING_ROW_ABOUT))}
+                {go_row(&Screen::Packs, app.word(w::PACKS_TITLE), app.word(w::PACKS_ROW_ABOUT))}
             </ul>
             <h2>{app.word(w::ABOUT_SOURCES)}</h2>
             <ul class="sources">

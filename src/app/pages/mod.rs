@@ -16,6 +16,7 @@ mod lists;
 mod measure;
 mod notes;
 mod overview;
+mod packs;
 mod parts;
 mod photos;
 mod read;
@@ -23,6 +24,7 @@ mod record;
 mod share;
 mod site;
 mod trace;
+mod workbench;
 
 use crate::app::screen::Screen;
 use leptos::prelude::*;
@@ -69,6 +71,9 @@ pub fn draw(screen: &Screen) -> AnyView {
         Screen::Read => view! { <read::Read/> }.into_any(),
         Screen::Guide(key) => view! { <read::GuidePage key/> }.into_any(),
         Screen::Keeping => view! { <keeping::Keeping/> }.into_any(),
+        Screen::Packs => view! { <packs::Packs/> }.into_any(),
+        Screen::PackArrived(payload) => view! { <packs::Packs payload/> }.into_any(),
+        Screen::Workbench => view! { <workbench::Workbench/> }.into_any(),
         Screen::Photos(id) => view! { <photos::Photos id/> }.into_any(),
         Screen::About => view! { <about::About/> }.into_any(),
         Screen::Parts => view! { <parts::Parts/> }.into_any(),

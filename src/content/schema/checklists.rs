@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 
 /// An item of a checklist. Without a card, a check or a reading it asks for a tick.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct ChecklistItem {
     pub key: String,
@@ -29,6 +30,7 @@ pub struct ChecklistItem {
 
 /// One part of a checklist: its key, and the items by theirs.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct ChecklistPart {
     pub key: String,
@@ -37,6 +39,7 @@ pub struct ChecklistPart {
 
 /// A checklist.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Checklist {
     #[serde(default)]
@@ -51,6 +54,8 @@ pub struct Checklist {
 
 /// All checklists, and the items that they are made of.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(default, deny_unknown_fields)]
 pub struct Checklists {
     pub lists: Vec<Checklist>,
     pub items: Vec<ChecklistItem>,
@@ -58,6 +63,7 @@ pub struct Checklists {
 
 /// The words of an item.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct ItemWords {
     /// What to do, or what is read.
@@ -75,8 +81,9 @@ pub struct ItemWords {
 }
 
 /// `<language>/checklists.toml`.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(default, deny_unknown_fields)]
 pub struct ChecklistWords {
     pub list: BTreeMap<String, StageWords>,
     pub part: BTreeMap<String, String>,

@@ -16,6 +16,7 @@ use serde::{Deserialize, Serialize};
 
 /// What tells the reading, and so how far it may be off.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum By {
     /// A hand-held meter: [`Meter::USUAL`].
@@ -40,6 +41,7 @@ impl By {
 
 /// Where the limits of a reading come from.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Against {
     /// The figures that stand beside it.
@@ -67,6 +69,7 @@ pub enum Against {
 
 /// A reading that an item of a checklist asks for. Its figures are in the base unit of the quantity.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct Asked {
     pub kind: Kind,

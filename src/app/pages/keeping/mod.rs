@@ -35,6 +35,7 @@ pub fn Keeping() -> impl IntoView {
             <Give/>
             <Bring/>
             <ul class="rows">{go_row(&Screen::TakeIn, app.word(w::ARRIVE_TITLE), app.word(w::ARRIVE_ABOUT))}</ul>
+            <ul class="rows">{go_row(&Screen::Packs, app.word(w::PACKS_TITLE), app.word(w::PACKS_ROW_ABOUT))}</ul>
             <h2>{app.word(w::KEEPING_STAND)}</h2>
             <Stand/>
             <h2>{app.word(w::KEEPING_TABLES)}</h2>

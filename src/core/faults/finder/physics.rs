@@ -13,6 +13,7 @@ use serde::{Deserialize, Serialize};
 
 /// What a fault does to the bus as a network.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Bus {
     BankTerminator,
@@ -31,6 +32,7 @@ pub enum Bus {
 
 /// What a fault does to the levels of the powered bus, where its network does not say.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Volted {
     Idle,
@@ -40,6 +42,7 @@ pub enum Volted {
 
 /// What a fault does to the figures that a display shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Shown {
     /// One module does not answer.
@@ -56,6 +59,7 @@ pub enum Shown {
 
 /// What gives a check's outcome.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum By {
     PairOhmsMonitor,

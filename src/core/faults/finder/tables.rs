@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 
 /// What a site must have for a fault or a check to exist.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Need {
     /// More than one module.
@@ -19,6 +20,7 @@ pub enum Need {
 
 /// Must the power be on or off for a check?
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Power {
     On,
@@ -27,6 +29,7 @@ pub enum Power {
 
 /// A fault.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Fault {
     pub key: String,
@@ -50,6 +53,7 @@ pub struct Fault {
 
 /// A check.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Check {
     pub key: String,
@@ -96,6 +100,7 @@ pub struct Check {
 
 /// What the words of the tables are worth (common practice, no source).
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Words {
     pub weight: BTreeMap<String, f64>,
@@ -105,6 +110,7 @@ pub struct Words {
 
 /// Numbers of the reasoning (common practice, no source).
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct Numbers {
     /// Before anything is asked: the chance that nothing is wrong, and that two faults are there.
@@ -126,6 +132,7 @@ pub struct Numbers {
 
 /// Something that a person sees, in plain words, as outcomes of checks.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Symptom {
     pub key: String,
@@ -135,6 +142,7 @@ pub struct Symptom {
 
 /// The whole model.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Tables {
     pub words: Words,
     /// Kinds of site, in the order of [`Fault::weight`].

@@ -8,7 +8,7 @@
 
 pub mod armour;
 mod decimal;
-mod envelope;
+pub mod envelope;
 mod few;
 mod find;
 mod from_wire;

@@ -1,5 +1,6 @@
 //! A second language: the texts of its files in place of the English ones, all that is not text taken from there.
 
+use crate::content::rules::placeholders;
 use toml::{Table, Value};
 
 /// Keys of what nobody reads, by the beginning of a file's name behind its language. A file of another language does not repeat them.
@@ -89,7 +90,7 @@ fn text(
                 wrong.push((key.into(), format!("\"{at}\" has no text")));
             }
             let names = |text: &str| {
-                let mut names = super::placeholders(text);
+                let mut names = placeholders(text);
                 names.sort();
                 names.dedup();
                 names

@@ -1,15 +1,16 @@
-//! Reads the content folder and checks it: every mistake in one run, each with its file, line and reason.
+//! The rules of the content, on data: every mistake in one run, each with its file, line and reason. The build holds the
+//! content folder against them, and the app every pack together with what it is added to.
 //!
-//! Used by the build (a wrong file stops it) and by tests; the app carries only the packed result.
+//! The place of a mistake is the file in which the entry stands, or would stand, in the content folder.
 
-#[path = "read/alarms.rs"]
+#[path = "rules/alarms.rs"]
 mod alarms;
-#[path = "read/checklists.rs"]
-mod checklists;
-#[path = "read/finder.rs"]
-mod finder;
-#[path = "read/overlay.rs"]
-mod overlay;
+#[path = "rules/checklists.rs"]
+pub mod checklists;
+#[path = "rules/equipment.rs"]
+mod equipment;
+#[path = "rules/finder.rs"]
+pub mod finder;
 
 use crate::content::schema::*;
 use crate::content::tongue::Tongue;
@@ -23,10 +24,8 @@ use crate::core::measure;
 use crate::core::measure::profile::Symptom;
 use crate::core::site::figures::{LeadUse, Off};
 use crate::core::site::{Problem, compat};
-use serde::de::DeserializeOwned;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
-use std::path::{Path, PathBuf};
 
 /// One thing that is wrong in the content.
 #[derive(Clone, Debug, PartialEq)]
@@ -35,6 +34,8 @@ pub struct Mistake {
     pub file: String,
     /// Counted from 1; 0 where the whole file is meant.
     pub line: usize,
+    /// A text of the line, or the key of the entry.
+    pub near: String,
     pub reason: String,
 }
 
@@ -44,201 +45,25 @@ impl fmt::Display for Mistake {
     }
 }
 
-/// The content with the names of its words, in the order of [`Language::words`].
-pub struct Read {
-    pub content: Content,
-    pub word_keys: Vec<String>,
-}
-
-/// Reads and checks everything under the folder, in one language.
-pub fn read(root: &Path, tongue: Tongue) -> Result<Read, Vec<Mistake>> {
-    let mut reader = Reader { root: root.to_path_buf(), tongue, mistakes: Vec::new(), texts: BTreeMap::new() };
-    let sources: Option<BTreeMap<String, Source>> = reader.file("sources.toml");
-    let walk: Option<Walk> = reader.file("walk.toml");
-    let demo: Option<DemoFile> = reader.file("demo.toml");
-    let equipment = Equipment {
-        modules: reader.folder("equipment/modules", |_, _| {}),
-        monitors: reader.folder("equipment/monitors", |_, _| {}),
-        leads: reader.folder("equipment/leads", |_, _| {}),
-        terminators: reader.folder("equipment/terminators", |_, _| {}),
-        chargers: reader.folder("equipment/chargers", |_, _| {}),
-    };
-    let connectors: Option<ConnectorFile> = reader.file("connectors.toml");
-    let protocols: Option<ProtocolFile> = reader.file("protocols.toml");
-    let words: Option<BTreeMap<String, BTreeMap<String, String>>> = reader.file("en/words.toml");
-    let because = reader.file("en/because.toml");
-    let problems = reader.file("en/problems.toml");
-    let names = reader.file("en/names.toml");
-    let walk_words = reader.file("en/steps.toml");
-    let checks = reader.file("en/checks.toml");
-    let checklists = checklists::lists(&mut reader);
-    let checklist_words = reader.file("en/checklists.toml");
-    let symptoms = reader.file("en/symptoms.toml");
-    let codes = reader.file("en/codes.toml");
-    let search = reader.file("en/search.toml");
-    let mut guides: Vec<Guide> = reader.folder("en/guides", |guide: &mut Guide, key| guide.key = key);
-    guides.sort_by_key(|guide| guide.order);
-    let alarms: Vec<Alarm> = reader.folder("en/alarms", |alarm: &mut Alarm, key| alarm.key = key);
-
-    let finder = finder::tables(&mut reader);
-    let finder_words = finder::words(&mut reader);
-
-    let whole = (|| {
-        let words = words?;
-        let flat: BTreeMap<String, String> = words
-            .into_iter()
-            .flat_map(|(section, words)| words.into_iter().map(move |(key, text)| (format!("{section}.{key}"), text)))
-            .collect();
-        let word_keys = flat.keys().cloned().collect();
-        let language = Language {
-            tongue,
-            words: flat.into_values().collect(),
-            because: because?,
-            problems: problems?,
-            names: names?,
-            walk: walk_words?,
-            checklists: checklist_words?,
-            checks: checks?,
-            symptoms: symptoms?,
-            guides,
-            alarms,
-            codes: codes?,
-            search: search?,
-            finder: finder_words?,
-        };
-        let content = Content {
-            sources: sources?,
-            walk: walk?,
-            checklists: checklists?,
-            equipment,
-            connectors: connectors?.connector,
-            protocols: protocols?.protocol,
-            demo: demo?.site,
-            finder: finder?,
-            language,
-            units: Default::default(),
-        };
-        Some(Read { content, word_keys })
-    })();
-    let whole = whole.map(|mut read| {
-        for site in &mut read.content.demo {
-            site.name = read.content.language.names.get(&format!("demo-{}", site.key)).cloned().unwrap_or_default();
-        }
-        read
-    });
-    if let Some(read) = &whole {
-        for rule in RULES {
-            rule(&read.content, &mut reader);
-        }
-    }
-    match whole {
-        Some(read) if reader.mistakes.is_empty() => Ok(read),
-        _ => Err(reader.mistakes),
-    }
-}
-
-#[derive(serde::Deserialize)]
-#[serde(deny_unknown_fields)]
-struct DemoFile {
-    site: Vec<DemoSite>,
-}
-
-#[derive(serde::Deserialize)]
-#[serde(deny_unknown_fields)]
-struct ConnectorFile {
-    connector: Vec<Connector>,
-}
-
-#[derive(serde::Deserialize)]
-#[serde(deny_unknown_fields)]
-struct ProtocolFile {
-    protocol: Vec<Protocol>,
-}
-
-/// Collects texts and mistakes while reading.
-struct Reader {
-    root: PathBuf,
-    tongue: Tongue,
-    mistakes: Vec<Mistake>,
-    texts: BTreeMap<String, String>,
+/// Collects mistakes, and the texts of the files where the content is read from files.
+#[derive(Default)]
+pub struct Reader {
+    pub mistakes: Vec<Mistake>,
+    /// By the file's name. Empty for content that comes as data: mistakes then have no line.
+    pub texts: BTreeMap<String, String>,
+    /// The language of the content: its texts stand in the folder of its tag.
+    pub tongue: Tongue,
 }
 
 impl Reader {
-    /// A file of the English folder is read in the reader's language: its texts in place of the English ones.
-    fn file<T: DeserializeOwned>(&mut self, name: &str) -> Option<T> {
-        let other = self.in_tongue(name).filter(|other| other != name);
-        let Some(other) = other else { return self.parsed(name) };
-        let english: toml::Table = self.parsed(name)?;
-        let said: toml::Table = self.parsed(&other)?;
-        let mut wrong = Vec::new();
-        let structure = overlay::structure_of(name.trim_start_matches("en/"));
-        let whole = overlay::overlay(english, said, "", structure, &mut wrong);
-        for (near, reason) in wrong {
-            self.wrong(&other, &format!("{near} ="), reason);
-        }
-        // By way of text: only so are numbers read where they are keys.
-        match toml::to_string(&whole)
-            .map_err(|error| error.to_string())
-            .and_then(|text| toml::from_str(&text).map_err(|error| error.message().to_string()))
-        {
-            Ok(value) => Some(value),
-            Err(error) => {
-                self.wrong(&other, "", error);
-                None
-            }
-        }
-    }
-
-    /// Where the words of a file stand in the reader's language. The words of the search are those of all languages.
-    fn in_tongue(&self, name: &str) -> Option<String> {
+    /// Where the words of a file stand in the content's language. The words of the search are those of all languages.
+    pub fn in_tongue(&self, name: &str) -> Option<String> {
         let rest = name.strip_prefix("en/").filter(|rest| *rest != "search.toml")?;
         Some(format!("{}/{rest}", self.tongue.tag()))
     }
 
-    fn parsed<T: DeserializeOwned>(&mut self, name: &str) -> Option<T> {
-        let text = match std::fs::read_to_string(self.root.join(name)) {
-            Ok(text) => text,
-            Err(error) => {
-                self.mistakes.push(Mistake { file: name.into(), line: 0, reason: error.to_string() });
-                return None;
-            }
-        };
-        let parsed = toml::from_str(&text);
-        let line_at = |byte: usize| text[..byte.min(text.len())].matches('\n').count() + 1;
-        let result = match parsed {
-            Ok(value) => Some(value),
-            Err(error) => {
-                let line = error.span().map_or(0, |span| line_at(span.start));
-                self.mistakes.push(Mistake { file: name.into(), line, reason: error.message().to_string() });
-                None
-            }
-        };
-        self.texts.insert(name.to_string(), text);
-        result
-    }
-
-    /// Every file of a folder, by name; `keyed` may take the file's name as the entry's key.
-    fn folder<T: DeserializeOwned>(&mut self, name: &str, keyed: impl Fn(&mut T, String)) -> Vec<T> {
-        let mut files: Vec<String> = std::fs::read_dir(self.root.join(name))
-            .into_iter()
-            .flatten()
-            .flatten()
-            .filter_map(|entry| entry.file_name().into_string().ok())
-            .filter(|file| file.ends_with(".toml"))
-            .collect();
-        files.sort();
-        files
-            .into_iter()
-            .filter_map(|file| {
-                let mut value: T = self.file(&format!("{name}/{file}"))?;
-                keyed(&mut value, file.trim_end_matches(".toml").to_string());
-                Some(value)
-            })
-            .collect()
-    }
-
     /// Notes a mistake at the first line of the file that contains the text.
-    fn wrong(&mut self, file: &str, near: &str, reason: String) {
+    pub fn wrong(&mut self, file: &str, near: &str, reason: String) {
         let own = self.in_tongue(file).unwrap_or(file.into());
         let file = own.as_str();
         let line = self
@@ -246,7 +71,14 @@ impl Reader {
             .get(file)
             .and_then(|text| text.lines().position(|line| line.contains(near)))
             .map_or(0, |index| index + 1);
-        self.mistakes.push(Mistake { file: file.into(), line, reason });
+        self.mistakes.push(Mistake { file: file.into(), line, near: near.into(), reason });
+    }
+}
+
+/// Holds the content against every rule.
+pub fn hold(content: &Content, reader: &mut Reader) {
+    for rule in RULES {
+        rule(content, reader);
     }
 }
 
@@ -258,6 +90,9 @@ const RULES: &[Rule] = &[
     every_problem_has_a_sentence,
     every_check_has_words,
     every_step_has_words,
+    every_step_is_for_something,
+    every_guide_is_whole,
+    equipment::makes_sense,
     every_check_is_asked_once,
     every_source_exists,
     every_name_exists,
@@ -388,6 +223,46 @@ fn every_step_has_words(content: &Content, reader: &mut Reader) {
     }
 }
 
+/// What a step is for, where it is not for all, is there.
+fn every_step_is_for_something(content: &Content, reader: &mut Reader) {
+    let equipment = &content.equipment;
+    let is_there = |key: &str| equipment.module(key).is_some() || equipment.monitor(key).is_some();
+    for step in content.walk.stages.iter().flat_map(|stage| &stage.steps) {
+        for key in step.only.iter().filter(|key| !is_there(key)) {
+            let reason = format!("\"{}\" is for \"{key}\", which is no module and no monitor", step.key);
+            reader.wrong("walk.toml", &step.key, reason);
+        }
+    }
+    for (key, words) in &content.language.walk.step {
+        for (name, text) in [("action", &words.action), ("see", &words.see), ("why", &words.why)] {
+            if text.trim().is_empty() {
+                reader.wrong("en/steps.toml", &format!("[step.{key}]"), format!("\"{key}\": \"{name}\" has no text"));
+            }
+        }
+    }
+}
+
+fn every_guide_is_whole(content: &Content, reader: &mut Reader) {
+    for guide in &content.language.guides {
+        let file = format!("en/guides/{}.toml", guide.key);
+        for (name, text) in [("title", &guide.title), ("about", &guide.about)] {
+            if text.trim().is_empty() {
+                reader.wrong(&file, &format!("{name} ="), format!("\"{name}\" has no text"));
+            }
+        }
+        if guide.blocks.is_empty() {
+            reader.wrong(&file, "blocks", "\"blocks\" is empty".into());
+        }
+        let texts = guide.blocks.iter().flat_map(|block| match block {
+            Block::Heading(text) | Block::Text(text) | Block::Caution(text) => std::slice::from_ref(text),
+            Block::List(items) => items,
+        });
+        if texts.into_iter().any(|text| text.trim().is_empty()) {
+            reader.wrong(&file, "blocks", "a block of \"blocks\" has no text".into());
+        }
+    }
+}
+
 fn every_check_is_asked_once(content: &Content, reader: &mut Reader) {
     let asked: Vec<Check> =
         content.walk.stages.iter().flat_map(|stage| &stage.steps).flat_map(|step| step.asks.iter().copied()).collect();
@@ -416,7 +291,7 @@ fn every_source_exists(content: &Content, reader: &mut Reader) {
         }
         for source in sources {
             if !content.sources.contains_key(source) {
-                reader.wrong(&file, source, format!("the source \"{source}\" is not in sources.toml"));
+                reader.wrong(&file, source, format!("the source \"{source}\" is not among the sources"));
             }
         }
     }
@@ -476,7 +351,7 @@ fn equipment_keys_are_unique_and_match(content: &Content, reader: &mut Reader) {
         .chain(equipment.chargers.iter().map(|item| ("chargers", &item.key)));
     for (folder, key) in keys {
         let file = format!("equipment/{folder}/{key}.toml");
-        if !reader.texts.contains_key(&file) {
+        if !reader.texts.is_empty() && !reader.texts.contains_key(&file) {
             reader.wrong(&file, "", format!("the key \"{key}\" is not the name of its file"));
         }
         if !seen.insert(key) {
@@ -523,7 +398,7 @@ fn sources_are_known(content: &Content, reader: &mut Reader, file: &str, key: &s
         reader.wrong(file, &format!("\"{key}\""), format!("\"{key}\" names no source"));
     }
     for source in sources.iter().filter(|source| !content.sources.contains_key(*source)) {
-        reader.wrong(file, source, format!("the source \"{source}\" is not in sources.toml"));
+        reader.wrong(file, source, format!("the source \"{source}\" is not among the sources"));
     }
 }
 
@@ -571,7 +446,7 @@ fn every_connector_is_drawn(content: &Content, reader: &mut Reader) {
         .map(|item| (format!("equipment/terminators/{}.toml", item.key), &item.connector, Vec::new()));
     for (file, key, pins) in ports.chain(modules).chain(leads).chain(terminators) {
         match content.connector(key) {
-            None => reader.wrong(&file, key, format!("the connector \"{key}\" is not in connectors.toml")),
+            None => reader.wrong(&file, key, format!("the connector \"{key}\" is not among the connectors")),
             Some(connector) => {
                 for n in pins.into_iter().filter(|n| connector.pin(*n).is_none()) {
                     reader.wrong(&file, &format!("-pin = {n}"), format!("\"{key}\" has no pin {n}"));
@@ -607,7 +482,7 @@ fn every_protocol_is_known(content: &Content, reader: &mut Reader) {
         .flat_map(|monitor| monitor.ports.iter().map(move |port| ("monitors", &monitor.key, &port.speaks)));
     for (folder, key, speaks) in modules.chain(ports) {
         for profile in speaks.iter().filter(|profile| content.protocol(&profile.protocol).is_none()) {
-            let reason = format!("the protocol \"{}\" is not in protocols.toml", profile.protocol);
+            let reason = format!("the protocol \"{}\" is not among the protocols", profile.protocol);
             reader.wrong(&format!("equipment/{folder}/{key}.toml"), &profile.protocol, reason);
         }
     }

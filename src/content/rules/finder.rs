@@ -1,69 +1,17 @@
 //! The fault finder's part of the content.
 
 use super::{Mistake, Reader};
-use crate::content::schema::{Content, FinderWords};
-use crate::core::faults::finder::tables::{Check, Fault, Symptom, Tables, Words};
+use crate::content::schema::Content;
 use crate::core::faults::finder::valid::{self, Where};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
-#[derive(serde::Deserialize)]
-#[serde(deny_unknown_fields)]
-struct FaultFile {
-    kinds: Vec<String>,
-    fault: Vec<Fault>,
-}
+/// Up to a whole day (common practice, no source).
+const MINUTES: std::ops::RangeInclusive<f64> = 0.0..=1440.0;
 
-#[derive(serde::Deserialize)]
-#[serde(deny_unknown_fields)]
-struct CheckFile {
-    check: Vec<Check>,
-}
-
-#[derive(serde::Deserialize)]
-#[serde(deny_unknown_fields)]
-struct SymptomFile {
-    symptom: Vec<Symptom>,
-}
-
-#[derive(serde::Deserialize)]
-#[serde(deny_unknown_fields)]
-struct AlarmFile {
-    default: String,
-    alarm: BTreeMap<String, BTreeMap<String, Vec<String>>>,
-}
-
-const FAULTS: &str = "faults/faults.toml";
-const CHECKS: &str = "faults/checks";
-const SYMPTOMS: &str = "faults/symptoms.toml";
-const ALARMS: &str = "faults/alarms.toml";
-
-pub(super) fn tables(reader: &mut Reader) -> Option<Tables> {
-    let words: Option<Words> = reader.file("faults/numbers.toml");
-    let faults: Option<FaultFile> = reader.file(FAULTS);
-    let mistakes = reader.mistakes.len();
-    let checks: Vec<CheckFile> = reader.folder(CHECKS, |_, _| {});
-    // A file that cannot be read would make all that points to it wrong too.
-    let checks = (reader.mistakes.len() == mistakes).then_some(checks);
-    let symptoms: Option<SymptomFile> = reader.file(SYMPTOMS);
-    let alarms: Option<AlarmFile> = reader.file(ALARMS);
-    let (faults, alarms) = (faults?, alarms?);
-    Some(Tables {
-        words: words?,
-        kinds: faults.kinds,
-        faults: faults.fault,
-        checks: checks?.into_iter().flat_map(|file| file.check).collect(),
-        symptoms: symptoms?.symptom,
-        alarm_default: alarms.default,
-        alarms: alarms.alarm,
-    })
-}
-
-pub(super) fn words(reader: &mut Reader) -> Option<FinderWords> {
-    let faults = reader.file("en/finder/faults.toml");
-    let checks = reader.file("en/finder/checks.toml");
-    let other = reader.file("en/finder/words.toml");
-    Some(FinderWords { faults: faults?, checks: checks?, other: other? })
-}
+pub const FAULTS: &str = "faults/faults.toml";
+pub const CHECKS: &str = "faults/checks";
+pub const SYMPTOMS: &str = "faults/symptoms.toml";
+pub const ALARMS: &str = "faults/alarms.toml";
 
 pub(super) fn is_whole(content: &Content, reader: &mut Reader) {
     for mistake in valid::mistakes(&content.finder) {
@@ -82,7 +30,16 @@ pub(super) fn is_whole(content: &Content, reader: &mut Reader) {
         let own = if mistake.part == Where::Alarms { format!("[alarm.{}]", mistake.key) } else { of };
         let start = text.lines().position(|line| line.contains(&own)).unwrap_or(0);
         let near = text.lines().skip(start).position(|line| line.contains(&mistake.near)).unwrap_or(0);
-        reader.mistakes.push(Mistake { file, line: start + near + 1, reason: mistake.reason });
+        let (line, key) = (start + near + 1, mistake.key);
+        reader.mistakes.push(Mistake { file, line, near: key, reason: mistake.reason });
+    }
+    for fault in content.finder.faults.iter().filter(|fault| !MINUTES.contains(&fault.minutes)) {
+        reader.wrong(FAULTS, &fault.key, format!("\"{}\" takes 0 to 1440 minutes to repair", fault.key));
+    }
+    for check in &content.finder.checks {
+        if !MINUTES.contains(&check.minutes) || !MINUTES.contains(&check.undo) {
+            reader.wrong(CHECKS, &check.key, format!("\"{}\" takes 0 to 1440 minutes", check.key));
+        }
     }
     for alarm in content.finder.alarms.keys() {
         if !content.language.alarms.iter().any(|known| known.key == *alarm) {

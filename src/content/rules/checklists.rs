@@ -1,30 +1,14 @@
 //! The checklists' part of the content.
 
 use super::{Mistake, Reader, STEP_PLACEHOLDERS, placeholders, sources_are_known};
-use crate::content::schema::{Checklist, ChecklistItem, Checklists, Content, ItemWords};
+use crate::content::schema::{ChecklistItem, Content, ItemWords};
 use crate::core::job::checklist::Against;
 use crate::core::units::Kind;
 use std::collections::BTreeSet;
 
-#[derive(serde::Deserialize)]
-#[serde(deny_unknown_fields)]
-struct ItemFile {
-    item: Vec<ChecklistItem>,
-}
-
-const LISTS: &str = "checklists";
-const ITEMS: &str = "checklists/items";
+pub const LISTS: &str = "checklists";
+pub const ITEMS: &str = "checklists/items";
 const WORDS: &str = "en/checklists.toml";
-
-/// Every list and all items; none where a file cannot be read, which would make all that points to it wrong too.
-pub(super) fn lists(reader: &mut Reader) -> Option<Checklists> {
-    let mistakes = reader.mistakes.len();
-    let mut lists: Vec<Checklist> = reader.folder(LISTS, |list: &mut Checklist, key| list.key = key);
-    lists.sort_by_key(|list| list.order);
-    let files: Vec<ItemFile> = reader.folder(ITEMS, |_, _| {});
-    let items = files.into_iter().flat_map(|file| file.item).collect();
-    (reader.mistakes.len() == mistakes).then_some(Checklists { lists, items })
-}
 
 /// The file that an item stands in.
 fn file_of(reader: &Reader, key: &str) -> String {
@@ -39,7 +23,7 @@ fn wrong(reader: &mut Reader, key: &str, near: &str, reason: String) {
     let text = reader.texts.get(&file).map_or("", String::as_str);
     let start = text.lines().position(|line| line.contains(&format!("key = \"{key}\""))).unwrap_or(0);
     let near = text.lines().skip(start).position(|line| line.contains(near)).unwrap_or(0);
-    reader.mistakes.push(Mistake { file, line: start + near + 1, reason });
+    reader.mistakes.push(Mistake { file, line: start + near + 1, near: key.into(), reason });
 }
 
 pub(super) fn every_list_is_whole(content: &Content, reader: &mut Reader) {
