@@ -59,6 +59,10 @@ pub const KINDS: &[(u8, Kind)] = &[
     (21, Kind::CodedVolts),
     (22, Kind::CodedCelsius),
     (23, Kind::Count),
+    (24, Kind::Farads),
+    (25, Kind::Joules),
+    (26, Kind::SquareAmpereSeconds),
+    (27, Kind::VoltsPerKelvin),
 ];
 
 pub const WAKES: &[(u8, Wake)] = &[(1, Wake::Button), (2, Wake::ByItself), (3, Wake::Switch)];
