@@ -132,8 +132,8 @@ fn temperature_of(inputs: &Value) -> Result<Celsius, String> {
 
 fn laying_of(inputs: &Value) -> Result<Option<Laying>, String> {
     let Some(degrees) = number(inputs, "insulation_C")? else { return Ok(None) };
-    let insulation = Insulation::parse(&degrees.to_string())
-        .ok_or("\"insulation_C\" must be 60, 75, 80, 90, 105, 125 or 200.")?;
+    let insulation =
+        Insulation::parse(&degrees.to_string()).ok_or("\"insulation_C\" must be 60, 75, 80, 90, 105, 125 or 200.")?;
     let engine_space = flag(inputs, "engine_space")?.unwrap_or(false);
     Ok(Some(Laying { insulation, engine_space, bundled: whole(inputs, "bundled")?.unwrap_or(2) }))
 }
@@ -222,7 +222,8 @@ fn smallest_conductor(inputs: &Value) -> Result<Value, String> {
 }
 
 fn bank_of(inputs: &Value) -> Result<Option<short_circuit::Bank>, String> {
-    let (Some(emf), Some(inner)) = (quantity::<Volts>(inputs, "emf_V")?, quantity::<Ohms>(inputs, "module_resistance_ohm")?)
+    let (Some(emf), Some(inner)) =
+        (quantity::<Volts>(inputs, "emf_V")?, quantity::<Ohms>(inputs, "module_resistance_ohm")?)
     else {
         return Ok(None);
     };

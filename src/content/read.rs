@@ -20,8 +20,8 @@ use crate::core::job::assess::{SOURCES, Verdict};
 use crate::core::job::check::{Asks, Check};
 use crate::core::job::{hold, incoming, lists, merge, trace};
 use crate::core::measure;
-use crate::core::power;
 use crate::core::measure::profile::Symptom;
+use crate::core::power;
 use crate::core::site::figures::{LeadUse, Off};
 use crate::core::site::{Problem, compat};
 use serde::de::DeserializeOwned;
@@ -395,10 +395,9 @@ fn every_check_is_asked_once(content: &Content, reader: &mut Reader) {
 }
 
 fn every_source_exists(content: &Content, reader: &mut Reader) {
-    for key in
-        [SOURCES, measure::SOURCES, findings::SOURCES, &trace::SOURCES, faults::finder::SOURCES, power::SOURCES]
-            .into_iter()
-            .flatten()
+    for key in [SOURCES, measure::SOURCES, findings::SOURCES, &trace::SOURCES, faults::finder::SOURCES, power::SOURCES]
+        .into_iter()
+        .flatten()
     {
         if !content.sources.contains_key(*key) {
             reader.wrong("sources.toml", "", format!("the core refers to \"{key}\", which is not there"));

@@ -33,8 +33,8 @@ macro_rules! reasons {
 }
 
 use crate::core::units::{
-    AmpereHours, Amperes, BitRate, Celsius, Farads, Fraction, Hours, Joules, Metres, Ohms, OhmsPerMetre, Percent, Ratio,
-    Reach, Seconds, SquareAmpereSeconds, SquareMillimetres, Volts, VoltsPerKelvin, Watts,
+    AmpereHours, Amperes, BitRate, Celsius, Farads, FaultAmperes, Fraction, Hours, Joules, Metres, Ohms, OhmsPerMetre,
+    Percent, Ratio, Reach, Seconds, SquareAmpereSeconds, SquareMillimetres, Volts, VoltsPerKelvin, Watts,
 };
 
 reasons! {
@@ -400,9 +400,9 @@ reasons! {
 
     // Power: short circuit.
     ShortSource = "short-source" { parallel: u32, inner: Ohms, leads: Ohms, source: Ohms }
-    ShortAtBus = "short-at-bus" { emf: Volts, source: Ohms, current: Amperes }
-    ShortAtEnd = "short-at-end" { path: Ohms, current: Amperes }
-    ShortIntoOne = "short-into-one" { current: Amperes, each: Amperes }
+    ShortAtBus = "short-at-bus" { emf: Volts, source: Ohms, current: FaultAmperes }
+    ShortAtEnd = "short-at-end" { path: Ohms, current: FaultAmperes }
+    ShortIntoOne = "short-into-one" { current: FaultAmperes, each: FaultAmperes }
 
     // Power: protection.
     ProtectNotKnown = "protect-not-known" { what: Named }
@@ -417,8 +417,8 @@ reasons! {
     ProtectNear = "protect-near" { distance: Metres, most: Metres }
     ProtectVoltsLow = "protect-volts-low" { printed: Volts, highest: Volts }
     ProtectVoltsHold = "protect-volts-hold" { printed: Volts, highest: Volts }
-    ProtectInterruptLow = "protect-interrupt-low" { printed: Amperes, current: Amperes }
-    ProtectInterruptHolds = "protect-interrupt-holds" { printed: Amperes, current: Amperes }
+    ProtectInterruptLow = "protect-interrupt-low" { printed: FaultAmperes, current: FaultAmperes }
+    ProtectInterruptHolds = "protect-interrupt-holds" { printed: FaultAmperes, current: FaultAmperes }
     ProtectEachHas = "protect-each-has" { parallel: u32 }
     ProtectEachHasNot = "protect-each-has-not" { parallel: u32 }
     ProtectHeatOver = "protect-heat-over" { through: SquareAmpereSeconds, borne: SquareAmpereSeconds }
@@ -430,21 +430,21 @@ reasons! {
     ProtectHeatSum = "protect-heat-sum" { area: SquareMillimetres, clearing: Seconds }
 
     // Power: inrush.
-    InrushOver = "inrush-over" { peak: Amperes, limit: Amperes }
-    InrushWithin = "inrush-within" { peak: Amperes, limit: Amperes }
-    InrushNoLimit = "inrush-no-limit" { peak: Amperes }
-    InrushSecondNoLimit = "inrush-second-no-limit" { gap: Volts, second: Amperes }
-    InrushSecondOver = "inrush-second-over" { gap: Volts, second: Amperes, limit: Amperes }
-    InrushSecondHolds = "inrush-second-holds" { gap: Volts, second: Amperes, limit: Amperes }
-    InrushFirstOver = "inrush-first-over" { first: Amperes, limit: Amperes }
+    InrushOver = "inrush-over" { peak: FaultAmperes, limit: Amperes }
+    InrushWithin = "inrush-within" { peak: FaultAmperes, limit: Amperes }
+    InrushNoLimit = "inrush-no-limit" { peak: FaultAmperes }
+    InrushSecondNoLimit = "inrush-second-no-limit" { gap: Volts, second: FaultAmperes }
+    InrushSecondOver = "inrush-second-over" { gap: Volts, second: FaultAmperes, limit: Amperes }
+    InrushSecondHolds = "inrush-second-holds" { gap: Volts, second: FaultAmperes, limit: Amperes }
+    InrushFirstOver = "inrush-first-over" { first: FaultAmperes, limit: Amperes }
     InrushTakeResistor = "inrush-take-resistor" {}
     InrushWait = "inrush-wait" { time: Seconds }
     InrushUsual = "inrush-usual" {}
     InrushCarries = "inrush-carries" { power: Watts, energy: Joules }
-    InrushPeak = "inrush-peak" { voltage: Volts, path: Ohms, peak: Amperes }
+    InrushPeak = "inrush-peak" { voltage: Volts, path: Ohms, peak: FaultAmperes }
     InrushEnergy = "inrush-energy" { capacitance: Farads, voltage: Volts, energy: Joules }
     InrushThrough = "inrush-through" { through: SquareAmpereSeconds }
-    InrushFirst = "inrush-first" { resistor: Ohms, first: Amperes, power: Watts }
+    InrushFirst = "inrush-first" { resistor: Ohms, first: FaultAmperes, power: Watts }
     InrushTime = "inrush-time" { resistor: Ohms, capacitance: Farads, time: Seconds }
     InrushGap = "inrush-gap" { waited: Seconds, gap: Volts, left: Fraction }
 

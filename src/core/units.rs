@@ -185,6 +185,9 @@ quantities! {
     /// Capacitance, F. The capacitors of large inverters have some tens of mF; 10 F is far beyond them.
     Farads, "capacitance", "F", 0.0 ..= 10.0,
         [("", 1.0), ("f", 1.0), ("mf", 1e-3), ("µf", 1e-6), ("μf", 1e-6), ("uf", 1e-6)];
+    /// Current of a short circuit or of the first moment, A: a magnitude. Many modules side by side give some hundred kA.
+    FaultAmperes, "short-circuit current", "A", 0.0 ..= 1.0e7,
+        [("", 1.0), ("a", 1.0), ("amp", 1.0), ("amps", 1.0), ("ka", 1e3)];
     /// Energy of one event, J.
     Joules, "energy of an event", "J", 0.0 ..= 1.0e9,
         [("", 1.0), ("j", 1.0), ("kj", 1e3)];

@@ -6,9 +6,7 @@ use crate::core::bank::rest;
 use crate::core::because::Because;
 use crate::core::job::assess::Verdict;
 use crate::core::judged::Judged;
-use crate::core::units::{
-    AmpereHours, Amperes, Celsius, Fraction, Hours, Percent, Quantity, Volts, VoltsPerKelvin,
-};
+use crate::core::units::{AmpereHours, Amperes, Celsius, Fraction, Hours, Percent, Quantity, Volts, VoltsPerKelvin};
 
 /// What a charger is set to. What is left out is not known.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

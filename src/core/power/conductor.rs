@@ -53,7 +53,6 @@ pub struct Gauge(i32);
 
 impl Gauge {
     const FINEST: i32 = 30;
-    const COARSEST: i32 = -3;
 
     /// Sizes of power cables, small to large: those of 33 CFR 183.425 table 5.
     pub const ALL: [Gauge; 15] = [
@@ -79,9 +78,9 @@ impl Gauge {
         let text = text.trim();
         let number = match text.strip_suffix("/0") {
             Some(zeros) => 1 - zeros.parse::<i32>().ok().filter(|zeros| (1..=4).contains(zeros))?,
-            None => text.parse().ok()?,
+            None => text.parse().ok().filter(|number| (0..=Gauge::FINEST).contains(number))?,
         };
-        (Gauge::COARSEST..=Gauge::FINEST).contains(&number).then_some(Gauge(number))
+        Some(Gauge(number))
     }
 
     /// As it is written: "18", "2/0".
@@ -100,8 +99,7 @@ impl Gauge {
 }
 
 /// Names of [`Gauge::ALL`].
-pub const GAUGES: [&str; 15] =
-    ["18", "16", "14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0"];
+pub const GAUGES: [&str; 15] = ["18", "16", "14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0"];
 
 /// One conductor of a cable.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -5,7 +5,7 @@ use crate::core::because::Because;
 use crate::core::job::assess::Verdict;
 use crate::core::judged::Judged;
 use crate::core::units::{
-    Amperes, Farads, Fraction, Joules, Ohms, Quantity, Seconds, SquareAmpereSeconds, Volts, Watts,
+    Amperes, Farads, FaultAmperes, Fraction, Joules, Ohms, Quantity, Seconds, SquareAmpereSeconds, Volts, Watts,
 };
 
 /// Empty capacitors and the way to them.
@@ -31,7 +31,7 @@ const USUAL: (f64, f64) = (10.0, 100.0);
 /// What happens with a resistor first.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Precharge {
-    pub first: Amperes,
+    pub first: FaultAmperes,
     /// [`WAITS`] time constants.
     pub time: Seconds,
     /// How long it is charged.
@@ -39,7 +39,7 @@ pub struct Precharge {
     /// What is still missing when the switch closes.
     pub gap: Volts,
     /// The peak that this gives.
-    pub second: Amperes,
+    pub second: FaultAmperes,
     /// In the resistor at the start.
     pub power: Watts,
 }
@@ -48,7 +48,7 @@ pub struct Precharge {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Closing {
     /// Into empty capacitors, without any resistor.
-    pub peak: Amperes,
+    pub peak: FaultAmperes,
     /// What the capacitors take up; as much again becomes heat in the way.
     pub energy: Joules,
     /// What this does to a fuse: C·V²/2R.
@@ -64,7 +64,7 @@ pub fn closing(given: Inrush) -> Option<Closing> {
     }
     let energy = farads * volts * volts / 2.0;
     Some(Closing {
-        peak: Amperes::new(volts / path).ok()?,
+        peak: FaultAmperes::new(volts / path).ok()?,
         energy: Joules::new(energy).ok()?,
         through: SquareAmpereSeconds::new(energy / path).ok()?,
         precharge: match given.resistor {
@@ -82,11 +82,11 @@ fn precharge(given: Inrush, resistor: Ohms) -> Option<Precharge> {
     // The time constant is that of the resistor; the way adds next to nothing to it. Without any, all is charged at once.
     let gap = if constant > 0.0 { volts * (-waited / constant).exp() } else { 0.0 };
     Some(Precharge {
-        first: Amperes::new(volts / whole).ok()?,
+        first: FaultAmperes::new(volts / whole).ok()?,
         time: Seconds::new(WAITS * constant).ok()?,
         waited: Seconds::new(waited).ok()?,
         gap: Volts::new(gap).ok()?,
-        second: Amperes::new(gap / path).ok()?,
+        second: FaultAmperes::new(gap / path).ok()?,
         power: Watts::new(volts * volts / whole).ok()?,
     })
 }
@@ -99,7 +99,7 @@ pub fn judge(given: Inrush) -> Option<Judged> {
         (None, Some(charged)) => {
             vec![(Verdict::LookAgain, Because::InrushSecondNoLimit { gap: charged.gap, second: charged.second })]
         }
-        (Some(limit), None) if found.peak > limit => {
+        (Some(limit), None) if found.peak.get() > limit.get() => {
             vec![(Verdict::Fails, Because::InrushOver { peak: found.peak, limit })]
         }
         (Some(limit), None) => vec![(Verdict::Holds, Because::InrushWithin { peak: found.peak, limit })],
@@ -126,12 +126,12 @@ pub fn judge(given: Inrush) -> Option<Judged> {
 
 fn held(limit: Amperes, charged: Precharge) -> Vec<(Verdict, Because)> {
     let Precharge { first, gap, second, .. } = charged;
-    let mut said = vec![if second > limit {
+    let mut said = vec![if second.get() > limit.get() {
         (Verdict::Fails, Because::InrushSecondOver { gap, second, limit })
     } else {
         (Verdict::Holds, Because::InrushSecondHolds { gap, second, limit })
     }];
-    if first > limit {
+    if first.get() > limit.get() {
         said.push((Verdict::Fails, Because::InrushFirstOver { first, limit }));
     }
     said
@@ -140,7 +140,9 @@ fn held(limit: Amperes, charged: Precharge) -> Vec<(Verdict, Because)> {
 fn next(given: Inrush, found: Closing) -> Vec<Because> {
     let mut next = Vec::new();
     match (given.resistor, found.precharge) {
-        (None, _) if given.limit.is_none_or(|limit| found.peak > limit) => next.push(Because::InrushTakeResistor {}),
+        (None, _) if given.limit.is_none_or(|limit| found.peak.get() > limit.get()) => {
+            next.push(Because::InrushTakeResistor {})
+        }
         (Some(resistor), Some(charged)) => {
             if charged.waited.get() < charged.time.get() * (1.0 - 1e-9) {
                 next.push(Because::InrushWait { time: charged.time });

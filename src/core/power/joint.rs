@@ -68,7 +68,8 @@ pub fn judge(read: Read, siblings: &[Read]) -> Option<Judged> {
     } else {
         (Verdict::Holds, Because::JointGood { resistance, good, heat })
     }];
-    let others: Vec<f64> = siblings.iter().filter_map(|read| joint(*read)).map(|found| found.resistance.get()).collect();
+    let others: Vec<f64> =
+        siblings.iter().filter_map(|read| joint(*read)).map(|found| found.resistance.get()).collect();
     let known = others.len();
     let usual = middle(others).and_then(|usual| Ohms::new(usual).ok());
     if let Some(usual) = usual {

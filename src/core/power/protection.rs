@@ -6,7 +6,7 @@ use crate::core::because::{Because, Named};
 use crate::core::job::assess::{Verdict, Window};
 use crate::core::judged::{Judged, Line};
 use crate::core::units::{
-    AmpereHours, Amperes, Metres, Quantity, Seconds, SquareAmpereSeconds, SquareMillimetres, Volts,
+    AmpereHours, Amperes, FaultAmperes, Metres, Quantity, Seconds, SquareAmpereSeconds, SquareMillimetres, Volts,
 };
 
 /// How the conductor runs from the source to the protection.
@@ -82,7 +82,7 @@ pub struct Protection {
     pub highest: Option<Volts>,
     /// For direct current, as printed on the device.
     pub voltage: Option<Volts>,
-    pub interrupt: Option<Amperes>,
+    pub interrupt: Option<FaultAmperes>,
     pub bank: Option<Bank>,
     pub distance: Option<Metres>,
     pub way: Option<Way>,
@@ -117,7 +117,7 @@ pub fn window(given: &Protection) -> (Option<Amperes>, Option<Amperes>) {
 
 /// What a short circuit lets through until the device clears, and what the conductor bears: I²t and k²S².
 pub fn adiabatic(
-    current: Amperes,
+    current: FaultAmperes,
     clearing: Seconds,
     area: SquareMillimetres,
     material: Material,

@@ -46,6 +46,21 @@ impl Part {
             Part::Joint => JOINT,
         }
     }
+
+    /// What is asked at once; the rest, mostly filled from the site, waits behind a tap.
+    pub fn first(self) -> &'static [Ask] {
+        let first = match self {
+            Part::Cable => 7,
+            Part::Protection => 9,
+            Part::Charger => 17,
+            Part::Inrush | Part::Joint => self.asks().len(),
+        };
+        self.asks().split_at(first).0
+    }
+
+    pub fn more(self) -> &'static [Ask] {
+        self.asks().split_at(self.first().len()).1
+    }
 }
 
 /// A figure that is asked for.
@@ -141,9 +156,9 @@ const CABLE: &[Ask] = &[
     Ask::Choose(CONDUCTOR, Reads::Named),
     Ask::Choose(AREA, Reads::Figures(Kind::SquareMillimetres)),
     Ask::Choose(SIZE, Reads::Gauges),
+    Ask::Choose(INSULATION, Reads::Figures(Kind::Celsius)),
     Ask::Figure(SYSTEM),
     Ask::Figure(DROP_LIMIT),
-    Ask::Choose(INSULATION, Reads::Figures(Kind::Celsius)),
     Ask::Figure(BUNDLED),
     Ask::Choose(ENGINE, Reads::Named),
     Ask::Figure(TEMPERATURE),
@@ -156,7 +171,7 @@ pub const CABLE_RATING: Asked = figure("cable-rating", Kind::Amperes, "A");
 pub const RATING: Asked = figure("rating", Kind::Amperes, "A");
 pub const VOLTAGE_RATING: Asked = figure("voltage-rating", Kind::Volts, "V");
 pub const HIGHEST: Asked = figure("highest", Kind::Volts, "V");
-pub const INTERRUPT: Asked = figure("interrupt", Kind::Amperes, "A");
+pub const INTERRUPT: Asked = figure("interrupt", Kind::FaultAmperes, "A");
 pub const DISTANCE: Asked = figure("distance", Kind::Metres, "m");
 pub const WAY: Question = question("way", &["bare", "sheathed", "post"]);
 pub const INNER: Asked = figure("inner", Kind::Ohms, "mΩ");
@@ -174,12 +189,12 @@ const PROTECTION: &[Ask] = &[
     Ask::Figure(LOAD),
     Ask::Choose(LASTS, Reads::Named),
     Ask::Figure(CABLE_RATING),
-    Ask::Figure(SYSTEM),
     Ask::Figure(DISTANCE),
     Ask::Choose(WAY, Reads::Named),
     Ask::Figure(VOLTAGE_RATING),
-    Ask::Figure(HIGHEST),
     Ask::Figure(INTERRUPT),
+    Ask::Figure(SYSTEM),
+    Ask::Figure(HIGHEST),
     Ask::Figure(INNER),
     Ask::Figure(PARALLEL),
     Ask::Figure(LEADS),
@@ -231,28 +246,28 @@ pub const GUARD: Question = question("guard", &["unknown", "nothing", "converter
 const CHARGER: &[Ask] = &[
     Ask::Name,
     Ask::Choose(SOURCE, Reads::Named),
+    Ask::Choose(GUARD, Reads::Named),
     Ask::Choose(STEERED, Reads::Named),
-    Ask::Figure(CELLS),
-    Ask::Figure(HIGHEST),
-    Ask::Figure(CAPACITY),
-    Ask::Figure(MODULES_LIMIT),
+    Ask::Figure(ASKED_CURRENT),
+    Ask::Figure(GIVEN_CURRENT),
+    Ask::Figure(ASKED_VOLTAGE),
+    Ask::Figure(GIVEN_VOLTAGE),
     Ask::Figure(CHARGE_CURRENT),
     Ask::Figure(ABSORPTION),
     Ask::Choose(FLOATS, Reads::Named),
     Ask::Figure(FLOAT),
-    Ask::Figure(RESTART),
-    Ask::Figure(TAIL),
-    Ask::Figure(ABSORPTION_TIME),
     Ask::Figure(COMPENSATION),
     Ask::Choose(EQUALISE, Reads::Named),
     Ask::Figure(EQUALISE_VOLTAGE),
     Ask::Choose(COLD_STOP, Reads::Named),
     Ask::Figure(COLD_AT),
-    Ask::Figure(ASKED_CURRENT),
-    Ask::Figure(GIVEN_CURRENT),
-    Ask::Figure(ASKED_VOLTAGE),
-    Ask::Figure(GIVEN_VOLTAGE),
-    Ask::Choose(GUARD, Reads::Named),
+    Ask::Figure(RESTART),
+    Ask::Figure(TAIL),
+    Ask::Figure(ABSORPTION_TIME),
+    Ask::Figure(CELLS),
+    Ask::Figure(HIGHEST),
+    Ask::Figure(CAPACITY),
+    Ask::Figure(MODULES_LIMIT),
 ];
 
 pub const MILLIVOLTS: Asked = figure("millivolts", Kind::Volts, "mV");
@@ -265,8 +280,11 @@ pub fn read(asked: Asked, text: &str) -> Result<Option<Shown>, Wrong> {
     if text.trim().is_empty() {
         return Ok(None);
     }
-    let found =
-        if asked.unit == asked.kind.symbol() { entry::read(text, asked.kind) } else { entry::read_in(text, asked.kind, asked.unit) };
+    let found = if asked.unit == asked.kind.symbol() {
+        entry::read(text, asked.kind)
+    } else {
+        entry::read_in(text, asked.kind, asked.unit)
+    };
     let shown = match found {
         Ok(Entry::Figure(shown)) => shown,
         Ok(Entry::BeyondRange) => return Err(Wrong::Unreadable(Unreadable::NotANumber)),
@@ -328,17 +346,40 @@ impl<'a> Sheet<'a> {
         part.asks().iter().any(|ask| !self.text(part, id, ask.key()).trim().is_empty())
     }
 
+    /// Is this asked at all, by what was answered before?
+    pub fn applies(&self, part: Part, id: &str, ask: &Ask) -> bool {
+        let key = ask.key();
+        let is_of = |items: &[Asked]| items.iter().any(|item| item.key == key);
+        match part {
+            Part::Cable if key == AREA.key => self.answer(part, id, CONDUCTOR) != "gauge",
+            Part::Cable if key == SIZE.key => self.answer(part, id, CONDUCTOR) == "gauge",
+            Part::Charger if is_of(&[ASKED_CURRENT, GIVEN_CURRENT, ASKED_VOLTAGE, GIVEN_VOLTAGE]) => {
+                self.yes(part, id, STEERED) == Some(true)
+            }
+            Part::Charger if key == FLOAT.key => self.answer(part, id, FLOATS) != "off",
+            Part::Charger if key == EQUALISE_VOLTAGE.key => self.yes(part, id, EQUALISE) == Some(true),
+            Part::Charger if key == COLD_AT.key => self.yes(part, id, COLD_STOP) == Some(true),
+            Part::Charger if key == GUARD.key => self.answer(part, id, SOURCE) == "alternator",
+            _ => true,
+        }
+    }
+
     /// The sheets of a kind: those of the site's chargers, then numbers as far as anything is said.
     pub fn ids(&self, part: Part) -> Vec<String> {
+        self.ids_to(part, 0)
+    }
+
+    /// The same, with at least so many numbers.
+    pub fn ids_to(&self, part: Part, least: u32) -> Vec<String> {
         let of_site = self.site.filter(|_| part == Part::Charger).map_or(&[][..], |site| &site.chargers);
         let mut ids: Vec<String> = of_site.iter().map(|charger| charger.key.clone()).collect();
         let last = (1..=Part::MOST).rev().find(|number| self.is_said(part, &number.to_string())).unwrap_or(0);
-        let least = match part {
+        let usual = match part {
             // A joint is told by its siblings.
             Part::Joint => 3,
             _ => u32::from(ids.is_empty()),
         };
-        ids.extend((1..=last.max(least)).map(|number| number.to_string()));
+        ids.extend((1..=last.max(least).max(usual).min(Part::MOST)).map(|number| number.to_string()));
         ids
     }
 

@@ -217,7 +217,9 @@ fn together(parts: [Option<Judged>; 3]) -> Option<Judged> {
         first.also.extend(other.also);
         first.next.extend(other.next);
         first.sum.extend(other.sum);
-        first.sources.extend(other.sources.into_iter().filter(|source| !first.sources.contains(source)).collect::<Vec<_>>());
+        first
+            .sources
+            .extend(other.sources.into_iter().filter(|source| !first.sources.contains(source)).collect::<Vec<_>>());
         first.lines.extend(other.lines);
     }
     Some(first)

@@ -1,7 +1,7 @@
 //! The current of a short circuit: like modules side by side, each behind its own resistance, then a common path.
 
 use crate::core::because::Because;
-use crate::core::units::{Amperes, Ohms, Quantity, Volts};
+use crate::core::units::{FaultAmperes, Ohms, Quantity, Volts};
 
 /// A bank as a source of current.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -22,13 +22,13 @@ pub struct Bank {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Prospective {
     /// A fault right at the bus.
-    pub at_bus: Amperes,
+    pub at_bus: FaultAmperes,
     /// A fault at the end of the common path.
-    pub at_end: Amperes,
+    pub at_end: FaultAmperes,
     /// What one string gives of a fault at the bus.
-    pub each: Amperes,
+    pub each: FaultAmperes,
     /// What all the others drive into a fault inside one string.
-    pub into_one: Amperes,
+    pub into_one: FaultAmperes,
     /// The source's resistance at the bus.
     pub source: Ohms,
 }
@@ -41,14 +41,14 @@ pub fn prospective(bank: Bank) -> Option<Prospective> {
     if bank.parallel == 0 || each <= 0.0 {
         return None;
     }
-    let amperes = |ohms: f64| Amperes::new(emf / ohms).ok();
+    let amperes = |ohms: f64| FaultAmperes::new(emf / ohms).ok();
     let others = strings - 1.0;
     let into_one = if others > 0.0 { emf / (each / others + bank.leads.get()) } else { 0.0 };
     Some(Prospective {
         at_bus: amperes(each / strings)?,
         at_end: amperes(each / strings + bank.path.get())?,
         each: amperes(each)?,
-        into_one: Amperes::new(into_one).ok()?,
+        into_one: FaultAmperes::new(into_one).ok()?,
         source: Ohms::new(each / strings).ok()?,
     })
 }
