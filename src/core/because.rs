@@ -396,7 +396,7 @@ reasons! {
     CableDropSum = "cable-drop-sum" { current: Amperes, resistance: Ohms, drop: Volts }
     CableShareSum = "cable-share-sum" { drop: Volts, system: Volts, share: Fraction }
     CableHeat = "cable-heat" { heat: Watts }
-    CableRatingSum = "cable-rating-sum" { table: Amperes, column: Celsius, engine: Fraction, bundle: Fraction, rating: Amperes }
+    CableRatingSum = "cable-rating-sum" { table: Amperes, column: String, engine: Fraction, bundle: Fraction, rating: Amperes }
 
     // Power: short circuit.
     ShortSource = "short-source" { parallel: u32, inner: Ohms, leads: Ohms, source: Ohms }
@@ -504,6 +504,7 @@ reasons! {
     ChargerCompensationSum = "charger-compensation-sum" { absorption: Volts, by: VoltsPerKelvin, at: Celsius, volts: Volts }
 
     // Power: chargers that are steered, alternators, all sources together.
+    FollowsUnknown = "follows-unknown" {}
     FollowsCurrent = "follows-current" { given: Amperes, asked: Amperes }
     FollowsNotCurrent = "follows-not-current" { given: Amperes, asked: Amperes }
     FollowsVoltage = "follows-voltage" { given: Volts, asked: Volts }

@@ -25,10 +25,10 @@ async function open(t, hash) {
 
 test("a cable by hand: the worked example, a gauge, and the smallest that does", async (t) => {
   const [page, trouble] = await open(t, "#/measure");
-  await touch(page, "Cable");
+  await touch(page, /^Cable/);
   await onScreen(page, "Cable");
   await put(page, "cable.1.current", "150");
-  await put(page, "cable.1.length", "2");
+  await put(page, "cable.1.length", "2 m");
   await pick(page, "cable.1.area", "50");
   await put(page, "cable.1.system", "12.8");
   await pick(page, "cable.1.insulation", "90");
@@ -64,7 +64,7 @@ test("hostile entries on every page keep their text and have a sentence", async 
     const ids = await page.locator("main .field input[inputmode]").evaluateAll((inputs) => inputs.map((input) => input.id));
     assert.ok(ids.length >= 5, `${name} has fields`);
     for (const id of ids) {
-      for (const text of ["letters", "1e9", "1.234,5", long]) {
+      for (const text of ["letters", "1e99", "1.234,5", long]) {
         await put(page, id, text);
         assert.equal(await page.locator(`[id="${id}"]`).inputValue(), text);
         assert.match(await page.locator(`[id="${id}-error"]`).innerText(), /^[A-Z“].{10,}\.$/, `${id}: no sentence for "${text.slice(0, 12)}"`);
@@ -79,7 +79,7 @@ test("hostile entries on every page keep their text and have a sentence", async 
 
 test("protection, inrush, charger and joints by hand", async (t) => {
   const [page, trouble] = await open(t, "#/measure/protection");
-  for (const [id, text] of Object.entries({ rating: "200", load: "150", "cable-rating": "228", distance: "0.15", "voltage-rating": "58", interrupt: "6 kA", system: "12.8", highest: "14.6", inner: "5", parallel: "4", leads: "0.5" })) {
+  for (const [id, text] of Object.entries({ rating: "200", load: "150", "cable-rating": "228", distance: "0.15 m", "voltage-rating": "58", interrupt: "6 kA", system: "12.8", highest: "14.6", inner: "5", parallel: "4", leads: "0.5" })) {
     await put(page, `protection.1.${id}`, text);
   }
   // Bank reference 6.7 at 14.6 V: four behind 1.375 mΩ give 10.6 kA, more than 6 kA.
@@ -131,12 +131,12 @@ test("in a job: filled from the site, kept, counted in the record", async (t) =>
   const trouble = troubles(page);
   await describeLark(page);
   const job = page.url().match(/#\/job\/([^/]+)/)[1];
-  await touch(page, "The power side");
+  await touch(page, /^The power side/);
   await onScreen(page, "The power side");
-  await touch(page, "Cable");
+  await touch(page, /^Cable/);
   await put(page, "cable.1.name", "Bank to inverter");
   await put(page, "cable.1.current", "150");
-  await put(page, "cable.1.length", "2");
+  await put(page, "cable.1.length", "2 m");
   await pick(page, "cable.1.area", "25");
   await pick(page, "cable.1.insulation", "90");
   // 12.8 V and four cells come from the site: 0.505 V is 3.9 %.
@@ -157,7 +157,7 @@ test("in a job: filled from the site, kept, counted in the record", async (t) =>
   await page.locator(".power-sources .finding").waitFor();
 
   await go(page, `#/job/${job}/power/order`);
-  await touch(page, "Measure the polarity");
+  await touch(page, /^Measure the polarity/);
   await page.getByRole("button", { name: "All polarities are right" }).click();
 
   await go(page, `#/job/${job}/record`);
@@ -186,7 +186,7 @@ test("in a job: filled from the site, kept, counted in the record", async (t) =>
 test("the order of work without a job, every page from the list and back", async (t) => {
   const [page, trouble] = await open(t, "#/measure");
   for (const title of ["Cable", "Fuse or breaker", "Inrush of an inverter", "Chargers that do not listen", "Joint", "Isolation and order of work"]) {
-    await touch(page, title);
+    await touch(page, new RegExp(`^${title}`));
     await onScreen(page, title);
     assert.ok(await page.locator("main .caution").count() >= 1, `${title}: no caution`);
     assert.match(await said(page, "main"), /Local rules and licensed practice decide/);

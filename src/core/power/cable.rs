@@ -207,7 +207,7 @@ fn sum(plan: Plan, found: Dropped, share: Fraction, rated: Option<&Rating>) -> V
     if let Some(rated) = rated {
         sum.push(Because::CableRatingSum {
             table: rated.table,
-            column: Celsius::new(rated.column.key().parse().unwrap_or(0.0)).unwrap_or(Celsius::of(0.0)),
+            column: rated.column.key().to_string(),
             engine: rated.engine,
             bundle: rated.bundle,
             rating: rated.current,

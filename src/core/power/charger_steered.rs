@@ -54,6 +54,11 @@ pub fn follows(seen: &Following) -> Option<Judged> {
     Some(judged)
 }
 
+/// What is said of a steered charger before anybody saw whether it follows: how to see it.
+pub fn unseen() -> Judged {
+    Judged { next: vec![Because::FollowsTest {}], ..Judged::new(Verdict::NotDone, Because::FollowsUnknown {}) }
+}
+
 /// What stands between an alternator and a switch that opens at full current.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Guard {

@@ -79,8 +79,8 @@ pub struct Asked {
 pub enum Reads {
     /// By a name of their own.
     Named,
-    /// As figures of this kind.
-    Figures(Kind),
+    /// As printed on the cable, in this unit and no other.
+    Printed(&'static str),
     Gauges,
 }
 
@@ -154,9 +154,9 @@ const CABLE: &[Ask] = &[
     Ask::Figure(CURRENT),
     Ask::Figure(LENGTH),
     Ask::Choose(CONDUCTOR, Reads::Named),
-    Ask::Choose(AREA, Reads::Figures(Kind::SquareMillimetres)),
+    Ask::Choose(AREA, Reads::Printed("mm²")),
     Ask::Choose(SIZE, Reads::Gauges),
-    Ask::Choose(INSULATION, Reads::Figures(Kind::Celsius)),
+    Ask::Choose(INSULATION, Reads::Printed("°C")),
     Ask::Figure(SYSTEM),
     Ask::Figure(DROP_LIMIT),
     Ask::Figure(BUNDLED),
@@ -201,7 +201,7 @@ const PROTECTION: &[Ask] = &[
     Ask::Figure(PATH),
     Ask::Choose(OWN, Reads::Named),
     Ask::Figure(CAPACITY),
-    Ask::Choose(AREA, Reads::Figures(Kind::SquareMillimetres)),
+    Ask::Choose(AREA, Reads::Printed("mm²")),
     Ask::Choose(MATERIAL, Reads::Named),
     Ask::Figure(CLEARING),
 ];

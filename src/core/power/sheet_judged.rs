@@ -157,7 +157,7 @@ impl Sheet<'_> {
             asked_voltage: self.get(part, id, ASKED_VOLTAGE),
             given_voltage: self.get(part, id, GIVEN_VOLTAGE),
         };
-        let follows = if is_steered { charger_steered::follows(&seen) } else { None };
+        let follows = is_steered.then(|| charger_steered::follows(&seen).unwrap_or_else(charger_steered::unseen));
         let is_alternator = self.answer(part, id, SOURCE) == "alternator";
         let alternator = is_alternator.then(|| {
             let guard = Guard::parse(self.answer(part, id, GUARD));

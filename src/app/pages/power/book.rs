@@ -6,12 +6,13 @@ use crate::app::pages::bank::{Segments, sentence};
 use crate::app::pages::entries::part_of;
 use crate::app::parts::field::NumberField;
 use crate::app::parts::select::Select;
+use crate::content::format::number;
 use crate::content::words as w;
 use crate::core::bank::table::{Question, Table};
 use crate::core::because::Arg;
 use crate::core::power::sheet::{Ask, Asked, Part, Reads, Sheet, key, read};
 use crate::core::site::Site;
-use crate::core::units::{Figure, Kind};
+use crate::core::units::Kind;
 use leptos::prelude::*;
 
 /// More answers than this are a list.
@@ -141,9 +142,9 @@ pub fn answered(question: Question, reads: Reads, answer: &str) -> String {
         _ if answer == "unknown" => named(),
         Reads::Named => named(),
         Reads::Gauges => speaker.fill(w::POWER_GAUGE, &[("size", Arg::Name(answer.to_string()))]),
-        Reads::Figures(kind) => {
-            let figure = answer.parse().ok().and_then(|value| Figure::new(kind, value).ok());
-            figure.map_or_else(|| answer.to_string(), |figure| speaker.figure(figure))
+        Reads::Printed(unit) => {
+            let number = answer.parse().map(|value| number(value, 2, speaker.style));
+            format!("{}\u{a0}{unit}", number.unwrap_or_else(|_| answer.to_string()))
         }
     }
 }
