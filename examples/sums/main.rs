@@ -5,6 +5,7 @@ mod bank;
 mod bus;
 mod finder;
 mod kept;
+mod power;
 mod read;
 mod signal;
 mod words;
@@ -22,7 +23,7 @@ pub struct Sum {
 }
 
 fn all() -> impl Iterator<Item = &'static Sum> {
-    [bus::SUMS, signal::SUMS, bank::SUMS, words::SUMS, finder::SUMS, kept::SUMS].into_iter().flatten()
+    [bus::SUMS, signal::SUMS, bank::SUMS, power::SUMS, words::SUMS, finder::SUMS, kept::SUMS].into_iter().flatten()
 }
 
 fn main() {

@@ -2,6 +2,7 @@
 
 use crate::content::pack;
 use crate::core::job::link::armour;
+use crate::core::power::sheet::Part;
 use std::fmt;
 
 /// Letters of the shortest payload, less than any has: what is shorter is an address that somebody typed.
@@ -21,6 +22,9 @@ pub enum Screen {
     Card(String, String),
     /// The bank of a job, module by module.
     JobBank(String),
+    /// The power side of a job, and one page of it.
+    JobPower(String),
+    JobPowerPage(String, PowerPage),
     Record(String),
     Notes(String),
     /// The whole job in one view.
@@ -61,6 +65,7 @@ pub enum Screen {
     BankRest,
     BankJoin,
     BankSharing,
+    MeasurePower(PowerPage),
     Alarms,
     Alarm(String),
     Read,
@@ -119,6 +124,36 @@ impl SitePart {
     }
 }
 
+/// One page of the power side.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PowerPage {
+    Sheets(Part),
+    /// Isolation and the order of work.
+    Order,
+}
+
+impl PowerPage {
+    pub const ALL: [PowerPage; 6] = [
+        PowerPage::Sheets(Part::Cable),
+        PowerPage::Sheets(Part::Protection),
+        PowerPage::Sheets(Part::Inrush),
+        PowerPage::Sheets(Part::Charger),
+        PowerPage::Sheets(Part::Joint),
+        PowerPage::Order,
+    ];
+
+    fn key(self) -> &'static str {
+        match self {
+            PowerPage::Sheets(part) => part.key(),
+            PowerPage::Order => "order",
+        }
+    }
+
+    fn parse(key: &str) -> Option<PowerPage> {
+        PowerPage::ALL.into_iter().find(|page| page.key() == key)
+    }
+}
+
 /// The four destinations at the thumb.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Destination {
@@ -152,6 +187,11 @@ impl Screen {
             },
             ["job", id, "card", card] => Screen::Card((*id).into(), (*card).into()),
             ["job", id, "bank"] => Screen::JobBank((*id).into()),
+            ["job", id, "power"] => Screen::JobPower((*id).into()),
+            ["job", id, "power", page] => match PowerPage::parse(page) {
+                Some(page) => Screen::JobPowerPage((*id).into(), page),
+                None => Screen::Unknown,
+            },
             ["job", id, "record"] => Screen::Record((*id).into()),
             ["job", id, "notes"] => Screen::Notes((*id).into()),
             ["job", id, "share"] => Screen::Share((*id).into()),
@@ -179,6 +219,7 @@ impl Screen {
             ["measure", "rest"] => Screen::BankRest,
             ["measure", "join"] => Screen::BankJoin,
             ["measure", "sharing"] => Screen::BankSharing,
+            ["measure", page] => PowerPage::parse(page).map_or(Screen::Unknown, Screen::MeasurePower),
             ["alarms"] => Screen::Alarms,
             ["alarms", key] => Screen::Alarm((*key).into()),
             ["read"] => Screen::Read,
@@ -200,6 +241,7 @@ impl Screen {
             Screen::Site(id)
             | Screen::Card(id, _)
             | Screen::JobBank(id)
+            | Screen::JobPower(id)
             | Screen::Record(id)
             | Screen::Notes(id)
             | Screen::Overview(id)
@@ -209,6 +251,8 @@ impl Screen {
             | Screen::JobProfile(id)
             | Screen::Lists(id) => Some(Screen::Job(id.clone())),
             Screen::List(id, _) => Some(Screen::Lists(id.clone())),
+            Screen::JobPowerPage(id, _) => Some(Screen::JobPower(id.clone())),
+            Screen::MeasurePower(_) => Some(Screen::Measure),
             Screen::TakeIn | Screen::Arrived(_) => Some(Screen::Jobs),
             Screen::ListEdit(id, key) | Screen::ShareList(id, key) => Some(Screen::List(id.clone(), key.clone())),
             Screen::SitePart(id, _) => Some(Screen::Site(id.clone())),
@@ -239,6 +283,8 @@ impl Screen {
             | Screen::SitePart(..)
             | Screen::Card(..)
             | Screen::JobBank(_)
+            | Screen::JobPower(_)
+            | Screen::JobPowerPage(..)
             | Screen::Record(_)
             | Screen::Notes(_)
             | Screen::Overview(_)
@@ -265,6 +311,7 @@ impl Screen {
             | Screen::MeasureRs485
             | Screen::MeasureTogether
             | Screen::MeasurePins
+            | Screen::MeasurePower(_)
             | Screen::MeasureCapture => Some(Destination::Measure),
             Screen::BankNumbers | Screen::BankRest | Screen::BankJoin | Screen::BankSharing => {
                 Some(Destination::Measure)
@@ -287,6 +334,8 @@ impl fmt::Display for Screen {
             Screen::SitePart(id, part) => format!("{}/site/{}", job(id), part.key()),
             Screen::Card(id, card) => format!("{}/card/{}", job(id), encode(card)),
             Screen::JobBank(id) => format!("{}/bank", job(id)),
+            Screen::JobPower(id) => format!("{}/power", job(id)),
+            Screen::JobPowerPage(id, page) => format!("{}/power/{}", job(id), page.key()),
             Screen::Record(id) => format!("{}/record", job(id)),
             Screen::Find => "find".into(),
             Screen::JobFind(id) => format!("{}/find", job(id)),
@@ -315,6 +364,7 @@ impl fmt::Display for Screen {
             Screen::BankRest => "measure/rest".into(),
             Screen::BankJoin => "measure/join".into(),
             Screen::BankSharing => "measure/sharing".into(),
+            Screen::MeasurePower(page) => format!("measure/{}", page.key()),
             Screen::Alarms => "alarms".into(),
             Screen::Alarm(key) => format!("alarms/{}", encode(key)),
             Screen::Read => "read".into(),
@@ -416,6 +466,9 @@ mod tests {
             id.prop_map(Screen::Job),
             id.prop_map(Screen::Site),
             id.prop_map(Screen::JobBank),
+            id.prop_map(Screen::JobPower),
+            (id, 0usize..6).prop_map(|(id, page)| Screen::JobPowerPage(id, PowerPage::ALL[page])),
+            (0usize..6).prop_map(|page| Screen::MeasurePower(PowerPage::ALL[page])),
             id.prop_map(Screen::Record),
             id.prop_map(Screen::Trace),
             id.prop_map(Screen::JobProfile),

@@ -22,6 +22,7 @@ use crate::core::job::check::{Asks, Check};
 use crate::core::job::{hold, incoming, lists, merge, trace};
 use crate::core::measure;
 use crate::core::measure::profile::Symptom;
+use crate::core::power;
 use crate::core::site::figures::{LeadUse, Off};
 use crate::core::site::{Problem, compat};
 use std::collections::{BTreeMap, BTreeSet};
@@ -275,8 +276,9 @@ fn every_check_is_asked_once(content: &Content, reader: &mut Reader) {
 }
 
 fn every_source_exists(content: &Content, reader: &mut Reader) {
-    for key in
-        [SOURCES, measure::SOURCES, findings::SOURCES, &trace::SOURCES, faults::finder::SOURCES].into_iter().flatten()
+    for key in [SOURCES, measure::SOURCES, findings::SOURCES, &trace::SOURCES, faults::finder::SOURCES, power::SOURCES]
+        .into_iter()
+        .flatten()
     {
         if !content.sources.contains_key(*key) {
             reader.wrong("sources.toml", "", format!("the core refers to \"{key}\", which is not there"));
@@ -320,6 +322,7 @@ fn every_name_exists(content: &Content, reader: &mut Reader) {
     needed.extend(Role::ALL.map(|role| format!("role-{}", role.key())));
     needed.extend(crate::core::bus::readings::name_keys());
     needed.extend(findings::names().map(str::to_string));
+    needed.extend(power::sheet::names());
     needed.extend(incoming::Refused::all().map(incoming::Refused::key));
     needed.extend(merge::Field::named().map(|field| format!("merge-{}", field.key())));
     needed.extend(lists::KINDS.map(lists::name_of));

@@ -1,72 +1,10 @@
 //! Reasons, as keys with figures. `content` holds one sentence for each, with the figures' names as placeholders.
 
+mod arg;
+
 use crate::core::site::{End, Stop};
-use crate::core::units::{Figure, Quantity};
-
-/// Something that a sentence may contain.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Arg {
-    Figure(Figure),
-    Count(u32),
-    End(End),
-    Stop(Stop),
-    /// A name that a person or an equipment file gave.
-    Name(String),
-    /// The key of a name in the words of the language.
-    Named(Named),
-}
-
-/// The key of a name in the words of the language, for sentences.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Named(pub String);
-
-impl Named {
-    pub fn new(key: impl Into<String>) -> Named {
-        Named(key.into())
-    }
-}
-
-impl From<Named> for Arg {
-    fn from(named: Named) -> Arg {
-        Arg::Named(named)
-    }
-}
-
-impl<Q: Quantity> From<Q> for Arg {
-    fn from(quantity: Q) -> Arg {
-        Arg::Figure(quantity.into())
-    }
-}
-
-impl From<Figure> for Arg {
-    fn from(figure: Figure) -> Arg {
-        Arg::Figure(figure)
-    }
-}
-
-impl From<u32> for Arg {
-    fn from(count: u32) -> Arg {
-        Arg::Count(count)
-    }
-}
-
-impl From<End> for Arg {
-    fn from(end: End) -> Arg {
-        Arg::End(end)
-    }
-}
-
-impl From<Stop> for Arg {
-    fn from(stop: Stop) -> Arg {
-        Arg::Stop(stop)
-    }
-}
-
-impl From<String> for Arg {
-    fn from(name: String) -> Arg {
-        Arg::Name(name)
-    }
-}
+use crate::core::units::Figure;
+pub use arg::{Arg, Named};
 
 macro_rules! reasons {
     ($( $(#[$doc:meta])* $name:ident = $key:literal { $( $field:ident : $type:ty ),* $(,)? } )*) => {
@@ -95,7 +33,8 @@ macro_rules! reasons {
 }
 
 use crate::core::units::{
-    AmpereHours, Amperes, BitRate, Celsius, Hours, Metres, Ohms, OhmsPerMetre, Percent, Reach, SquareMillimetres, Volts,
+    AmpereHours, Amperes, BitRate, Celsius, Farads, FaultAmperes, Fraction, Hours, Joules, Metres, Ohms, OhmsPerMetre,
+    Percent, Ratio, Reach, Seconds, SquareAmpereSeconds, SquareMillimetres, Volts, VoltsPerKelvin, Watts,
 };
 
 reasons! {
@@ -440,6 +379,157 @@ reasons! {
     ItemBeyond = "item-beyond" { reading: Figure, limit: Figure }
     ItemOpenPath = "item-open-path" {}
     ItemNeedsShownVoltage = "item-needs-shown-voltage" {}
+
+    // Power: cables.
+    CableDropHolds = "cable-drop-holds" { drop: Volts, share: Fraction, limit: Percent }
+    CableDropOver = "cable-drop-over" { drop: Volts, share: Fraction, limit: Percent }
+    CableRatingHolds = "cable-rating-holds" { current: Amperes, rating: Amperes }
+    CableRatingOver = "cable-rating-over" { current: Amperes, rating: Amperes }
+    CableRatingUnknown = "cable-rating-unknown" {}
+    CableCharger = "cable-charger" { drop: Volts, cells: u32, each: Volts }
+    CableTake = "cable-take" { size: String }
+    CableNoneTakes = "cable-none-takes" {}
+    CableAskMaker = "cable-ask-maker" {}
+    CableCopper = "cable-copper" { size: String, temperature: Celsius, per_metre: OhmsPerMetre }
+    CableCopperGauge = "cable-copper-gauge" { size: String, area: SquareMillimetres, temperature: Celsius, per_metre: OhmsPerMetre }
+    CableLoop = "cable-loop" { length: Metres, resistance: Ohms }
+    CableDropSum = "cable-drop-sum" { current: Amperes, resistance: Ohms, drop: Volts }
+    CableShareSum = "cable-share-sum" { drop: Volts, system: Volts, share: Fraction }
+    CableHeat = "cable-heat" { heat: Watts }
+    CableRatingSum = "cable-rating-sum" { table: Amperes, column: String, engine: Fraction, bundle: Fraction, rating: Amperes }
+
+    // Power: short circuit.
+    ShortSource = "short-source" { parallel: u32, inner: Ohms, leads: Ohms, source: Ohms }
+    ShortAtBus = "short-at-bus" { emf: Volts, source: Ohms, current: FaultAmperes }
+    ShortAtEnd = "short-at-end" { path: Ohms, current: FaultAmperes }
+    ShortIntoOne = "short-into-one" { current: FaultAmperes, each: FaultAmperes }
+
+    // Power: protection.
+    ProtectNotKnown = "protect-not-known" { what: Named }
+    ProtectPartly = "protect-partly" {}
+    ProtectNoWindow = "protect-no-window" { least: Amperes, most: Amperes }
+    ProtectTooSmall = "protect-too-small" { rating: Amperes, least: Amperes }
+    ProtectTooLarge = "protect-too-large" { rating: Amperes, most: Amperes }
+    ProtectHalfMore = "protect-half-more" { rating: Amperes, most: Amperes }
+    ProtectSizeHolds = "protect-size-holds" { rating: Amperes, least: Amperes, most: Amperes }
+    ProtectTooFar = "protect-too-far" { distance: Metres, most: Metres }
+    ProtectPostException = "protect-post-exception" { distance: Metres, most: Metres }
+    ProtectNear = "protect-near" { distance: Metres, most: Metres }
+    ProtectVoltsLow = "protect-volts-low" { printed: Volts, highest: Volts }
+    ProtectVoltsHold = "protect-volts-hold" { printed: Volts, highest: Volts }
+    ProtectInterruptLow = "protect-interrupt-low" { printed: FaultAmperes, current: FaultAmperes }
+    ProtectInterruptHolds = "protect-interrupt-holds" { printed: FaultAmperes, current: FaultAmperes }
+    ProtectEachHas = "protect-each-has" { parallel: u32 }
+    ProtectEachHasNot = "protect-each-has-not" { parallel: u32 }
+    ProtectHeatOver = "protect-heat-over" { through: SquareAmpereSeconds, borne: SquareAmpereSeconds }
+    ProtectHeatHolds = "protect-heat-holds" { through: SquareAmpereSeconds, borne: SquareAmpereSeconds }
+    ProtectTake = "protect-take" { least: Amperes, most: Amperes }
+    ProtectLargeBank = "protect-large-bank" {}
+    ProtectLeast = "protect-least" { load: Amperes }
+    ProtectLeastLasting = "protect-least-lasting" { load: Amperes, least: Amperes }
+    ProtectHeatSum = "protect-heat-sum" { area: SquareMillimetres, clearing: Seconds }
+
+    // Power: inrush.
+    InrushOver = "inrush-over" { peak: FaultAmperes, limit: Amperes }
+    InrushWithin = "inrush-within" { peak: FaultAmperes, limit: Amperes }
+    InrushNoLimit = "inrush-no-limit" { peak: FaultAmperes }
+    InrushSecondNoLimit = "inrush-second-no-limit" { gap: Volts, second: FaultAmperes }
+    InrushSecondOver = "inrush-second-over" { gap: Volts, second: FaultAmperes, limit: Amperes }
+    InrushSecondHolds = "inrush-second-holds" { gap: Volts, second: FaultAmperes, limit: Amperes }
+    InrushFirstOver = "inrush-first-over" { first: FaultAmperes, limit: Amperes }
+    InrushTakeResistor = "inrush-take-resistor" {}
+    InrushWait = "inrush-wait" { time: Seconds }
+    InrushUsual = "inrush-usual" {}
+    InrushCarries = "inrush-carries" { power: Watts, energy: Joules }
+    InrushPeak = "inrush-peak" { voltage: Volts, path: Ohms, peak: FaultAmperes }
+    InrushEnergy = "inrush-energy" { capacitance: Farads, voltage: Volts, energy: Joules }
+    InrushThrough = "inrush-through" { through: SquareAmpereSeconds }
+    InrushFirst = "inrush-first" { resistor: Ohms, first: FaultAmperes, power: Watts }
+    InrushTime = "inrush-time" { resistor: Ohms, capacitance: Farads, time: Seconds }
+    InrushGap = "inrush-gap" { waited: Seconds, gap: Volts, left: Fraction }
+
+    // Power: joints.
+    JointGood = "joint-good" { resistance: Ohms, good: Ohms, heat: Watts }
+    JointOverGood = "joint-over-good" { resistance: Ohms, good: Ohms, heat: Watts }
+    JointStraddles = "joint-straddles" { resistance: Ohms, good: Ohms, error: Ohms }
+    JointOdd = "joint-odd" { resistance: Ohms, usual: Ohms, times: Ratio }
+    JointUnlike = "joint-unlike" { resistance: Ohms, usual: Ohms }
+    JointLike = "joint-like" { usual: Ohms }
+    JointMoreCurrent = "joint-more-current" {}
+    JointIsolateFirst = "joint-isolate-first" {}
+    JointRemake = "joint-remake" {}
+    JointCompare = "joint-compare" {}
+    JointSum = "joint-sum" { voltage: Volts, current: Amperes, resistance: Ohms }
+    JointHeat = "joint-heat" { voltage: Volts, current: Amperes, heat: Watts }
+    JointMeter = "joint-meter" { error: Ohms }
+
+    // Power: what chargers are set to.
+    ChargerAbsorptionOver = "charger-absorption-over" { volts: Volts, most: Volts, cell: Volts }
+    ChargerAbsorptionHigh = "charger-absorption-high" { volts: Volts, cell: Volts }
+    ChargerAbsorptionGentle = "charger-absorption-gentle" { volts: Volts, cell: Volts }
+    ChargerAbsorptionLow = "charger-absorption-low" { volts: Volts, cell: Volts }
+    ChargerAbsorptionHolds = "charger-absorption-holds" { volts: Volts, cell: Volts, most: Volts }
+    ChargerFloatOver = "charger-float-over" { volts: Volts, cell: Volts }
+    ChargerFloatHigh = "charger-float-high" { volts: Volts, cell: Volts }
+    ChargerFloatLow = "charger-float-low" { volts: Volts, cell: Volts }
+    ChargerFloatHolds = "charger-float-holds" { volts: Volts, cell: Volts }
+    ChargerRestartHigh = "charger-restart-high" { volts: Volts, cell: Volts }
+    ChargerRestartLow = "charger-restart-low" { volts: Volts, cell: Volts, soc: Percent }
+    ChargerRestartHolds = "charger-restart-holds" { volts: Volts, cell: Volts, soc: Percent }
+    ChargerCompensationNone = "charger-compensation-none" {}
+    ChargerCompensationSome = "charger-compensation-some" { by: VoltsPerKelvin }
+    ChargerCompensationOver = "charger-compensation-over" { by: VoltsPerKelvin, at: Celsius, volts: Volts, cell: Volts, most: Volts }
+    ChargerCompensationMoves = "charger-compensation-moves" { by: VoltsPerKelvin, cold: Volts, warm: Volts, cell: Volts, cell_warm: Volts }
+    ChargerEqualiseOff = "charger-equalise-off" {}
+    ChargerEqualiseOn = "charger-equalise-on" {}
+    ChargerEqualiseVolts = "charger-equalise-volts" { volts: Volts, cell: Volts }
+    ChargerColdNone = "charger-cold-none" { coldest: Celsius }
+    ChargerColdUnsaid = "charger-cold-unsaid" { coldest: Celsius }
+    ChargerColdLate = "charger-cold-late" { stop: Celsius, coldest: Celsius }
+    ChargerColdEarly = "charger-cold-early" { stop: Celsius, coldest: Celsius }
+    ChargerColdHolds = "charger-cold-holds" { stop: Celsius, coldest: Celsius }
+    ChargerCurrentOver = "charger-current-over" { current: Amperes, limit: Amperes }
+    ChargerCurrentHigh = "charger-current-high" { current: Amperes, share: Fraction }
+    ChargerCurrentHolds = "charger-current-holds" { current: Amperes, limit: Amperes }
+    ChargerCurrentNoLimit = "charger-current-no-limit" { current: Amperes, share: Fraction }
+    ChargerTailHigh = "charger-tail-high" { tail: Amperes, share: Fraction }
+    ChargerTailLow = "charger-tail-low" { tail: Amperes, share: Fraction }
+    ChargerTailHolds = "charger-tail-holds" { tail: Amperes, share: Fraction }
+    ChargerTimeLong = "charger-time-long" { hours: Hours }
+    ChargerTimeHolds = "charger-time-holds" { hours: Hours }
+    ChargerMakerFirst = "charger-maker-first" {}
+    ChargerEachCell = "charger-each-cell" { volts: Volts, cells: u32, cell: Volts }
+    ChargerMostMaker = "charger-most-maker" { most: Volts, cells: u32 }
+    ChargerMostCells = "charger-most-cells" { most: Volts, cells: u32 }
+    ChargerCompensationSum = "charger-compensation-sum" { absorption: Volts, by: VoltsPerKelvin, at: Celsius, volts: Volts }
+
+    // Power: chargers that are steered, alternators, all sources together.
+    FollowsUnknown = "follows-unknown" {}
+    FollowsCurrent = "follows-current" { given: Amperes, asked: Amperes }
+    FollowsNotCurrent = "follows-not-current" { given: Amperes, asked: Amperes }
+    FollowsVoltage = "follows-voltage" { given: Volts, asked: Volts }
+    FollowsNotVoltage = "follows-not-voltage" { given: Volts, asked: Volts }
+    FollowsTest = "follows-test" {}
+    FollowsFind = "follows-find" {}
+    FollowsWithin = "follows-within" {}
+    AlternatorUnknown = "alternator-unknown" {}
+    AlternatorNothing = "alternator-nothing" {}
+    AlternatorConverter = "alternator-converter" {}
+    AlternatorTold = "alternator-told" { warning: Seconds }
+    AlternatorSuppressed = "alternator-suppressed" {}
+    AlternatorPulse = "alternator-pulse" { low: Volts, high: Volts }
+    AlternatorTry = "alternator-try" {}
+    AlternatorRemedies = "alternator-remedies" { warning: Seconds }
+    AlternatorHeat = "alternator-heat" {}
+    AlternatorWarning = "alternator-warning" { warning: Seconds }
+    SourcesOver = "sources-over" { sum: Amperes, limit: Amperes }
+    SourcesOverMissing = "sources-over-missing" { sum: Amperes, left: Amperes }
+    SourcesSteeredMust = "sources-steered-must" { sum: Amperes, left: Amperes }
+    SourcesHold = "sources-hold" { sum: Amperes, left: Amperes }
+    SourcesUnknown = "sources-unknown" {}
+    SourcesSum = "sources-sum" { count: u32, sum: Amperes, unsteered: Amperes }
+    SourcesLimits = "sources-limits" { limit: Amperes, left: Amperes }
+    SourcesLower = "sources-lower" { left: Amperes }
 }
 
 #[cfg(test)]

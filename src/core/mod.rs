@@ -13,5 +13,6 @@ pub mod fold;
 pub mod job;
 pub mod judged;
 pub mod measure;
+pub mod power;
 pub mod site;
 pub mod units;

@@ -182,6 +182,21 @@ quantities! {
     /// Temperature as a data field carries it, °C: the span of a 16-bit field in RV-C (table 5.3).
     CodedCelsius, "coded temperature", "°C", -273.0 ..= 1775.0,
         [("", 1.0), ("°c", 1.0), ("c", 1.0)];
+    /// Capacitance, F. The capacitors of large inverters have some tens of mF; 10 F is far beyond them.
+    Farads, "capacitance", "F", 0.0 ..= 10.0,
+        [("", 1.0), ("f", 1.0), ("mf", 1e-3), ("µf", 1e-6), ("μf", 1e-6), ("uf", 1e-6)];
+    /// Current of a short circuit or of the first moment, A: a magnitude. Many modules side by side give some hundred kA.
+    FaultAmperes, "short-circuit current", "A", 0.0 ..= 1.0e7,
+        [("", 1.0), ("a", 1.0), ("amp", 1.0), ("amps", 1.0), ("ka", 1e3)];
+    /// Energy of one event, J.
+    Joules, "energy of an event", "J", 0.0 ..= 1.0e9,
+        [("", 1.0), ("j", 1.0), ("kj", 1e3)];
+    /// What heats a fuse or a conductor too quickly for the heat to leave: the square of a current times its time, A²s.
+    SquareAmpereSeconds, "let-through", "A²s", 0.0 ..= 1.0e15,
+        [("", 1.0), ("a²s", 1.0), ("a2s", 1.0), ("ka²s", 1e3), ("ka2s", 1e3)];
+    /// What a charger's voltage follows the temperature by, V/K; below zero where warmth lowers it.
+    VoltsPerKelvin, "temperature compensation", "V/K", -10.0 ..= 10.0,
+        [("", 1.0), ("v/k", 1.0), ("mv/k", 1e-3), ("mv/°c", 1e-3)];
     /// A whole number of things.
     Count, "count", "", 0.0 ..= 10000.0,
         [("", 1.0)];

@@ -5,7 +5,7 @@ import { test } from "node:test";
 import { onScreen, openCard, openDemo } from "./app.mjs";
 import { Site, axe, openBrowser, troubles, visit } from "./lib.mjs";
 
-const PLAIN = ["#/", "#/jobs", "#/measure", "#/measure/ohms", "#/measure/volts", "#/measure/length", "#/measure/profile", "#/measure/rs485", "#/measure/together", "#/measure/pins", "#/measure/capture", "#/measure/bank", "#/measure/rest", "#/measure/join", "#/measure/sharing", "#/find", "#/alarms", "#/alarms/short-circuit", "#/read", "#/read/why-two-terminators", "#/about", "#/keeping", "#/packs", "#/workbench", "#kAAAAAAAAAAAAAAAAz", "#/parts", "#/open", "#oAAAAAAAAAAAAAAAAz", "#/nowhere", "#/job/none"];
+const PLAIN = ["#/", "#/jobs", "#/measure", "#/measure/ohms", "#/measure/volts", "#/measure/length", "#/measure/profile", "#/measure/rs485", "#/measure/together", "#/measure/pins", "#/measure/capture", "#/measure/bank", "#/measure/rest", "#/measure/join", "#/measure/sharing", "#/measure/cable", "#/measure/protection", "#/measure/inrush", "#/measure/charger", "#/measure/joint", "#/measure/order", "#/find", "#/alarms", "#/alarms/short-circuit", "#/read", "#/read/why-two-terminators", "#/about", "#/keeping", "#/packs", "#/workbench", "#kAAAAAAAAAAAAAAAAz", "#/parts", "#/open", "#oAAAAAAAAAAAAAAAAz", "#/nowhere", "#/job/none"];
 
 async function go(page, hash) {
   await page.evaluate((hash) => { location.hash = hash; }, hash);
@@ -47,7 +47,7 @@ for (const colorScheme of ["light", "dark"]) {
       await page.locator("#own-text").fill(text);
     }
     await page.locator("#own-asks input").nth(1).check({ force: true });
-    const ofJob = ["", "/site", "/site/name", "/site/modules", "/site/monitor", "/site/leads", "/site/terminators", "/site/chargers", "/bank", "/record", "/notes", "/photos", "/share", "/view", "/lists", "/list/new-bank", "/list/new-bank/share", "/list/own-test", "/list/own-test/edit", "/list/none", "/ohms", "/profile", "/find", "/card/take-along", "/card/link.1", "/card/terminator.bank", "/card/reach-pins", "/card/volts", "/card/ohms", "/card/charge", "/card/current", "/card/none"];
+    const ofJob = ["", "/site", "/site/name", "/site/modules", "/site/monitor", "/site/leads", "/site/terminators", "/site/chargers", "/bank", "/power", "/power/cable", "/power/protection", "/power/inrush", "/power/charger", "/power/joint", "/power/order", "/record", "/notes", "/photos", "/share", "/view", "/lists", "/list/new-bank", "/list/new-bank/share", "/list/own-test", "/list/own-test/edit", "/list/none", "/ohms", "/profile", "/find", "/card/take-along", "/card/polarity", "/card/closing-order", "/card/link.1", "/card/terminator.bank", "/card/reach-pins", "/card/volts", "/card/ohms", "/card/charge", "/card/current", "/card/none"];
     for (const hash of [...PLAIN, ...ofJob.map((rest) => `#/job/${job}${rest.replace("own-test", own)}`)]) {
       for (const [width, height] of [[390, 844], [360, 640], [1280, 800]]) {
         await page.setViewportSize({ width, height });

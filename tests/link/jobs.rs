@@ -424,12 +424,16 @@ pub fn job() -> BoxedStrategy<Job> {
     let value = || prop_oneof![2 => "-?[0-9]{1,6}([.,][0-9]{1,8})?", 1 => text()];
     let field = prop_oneof![key(), "all-[a-z]{0,8}", "m[0-9]{1,3}-[a-z-]{0,9}", "m0?[0-9]{0,11}-x"];
     let bank = proptest::collection::btree_map(field, value(), 0..8);
+    let power = (
+        proptest::collection::btree_map("[a-z]{1,9}\\.[a-z0-9-]{1,9}\\.[a-z-]{1,9}", value(), 0..5),
+        proptest::option::of(moment()),
+    );
     let people = (text(), text(), text()).prop_map(|(by, owner, place)| People { by, owner, place });
     let head = (key(), moment(), any::<bool>(), site());
     let seen = (bank, proptest::option::of(moment()), proptest::collection::vec(observation(), 0..30));
     let said = (text(), people, proptest::collection::vec(taken(), 0..3), story());
-    (head, seen, said, proptest::collection::btree_map(key(), value(), 0..4))
-        .prop_map(|(head, seen, said, pending)| Job {
+    (head, seen, said, proptest::collection::btree_map(key(), value(), 0..4), power)
+        .prop_map(|(head, seen, said, pending, power)| Job {
             id: head.0,
             begun: head.1,
             demo: head.2,
@@ -442,6 +446,8 @@ pub fn job() -> BoxedStrategy<Job> {
             lists: said.2,
             story: said.3,
             pending,
+            power: table(power.0),
+            power_at: power.1,
             ..Job::default()
         })
         .boxed()

@@ -41,9 +41,9 @@ proptest! {
     }
 
     #[test]
-    fn what_is_left_out_is_not_there_and_the_rest_is(job in jobs::job(), bits in proptest::array::uniform7(any::<bool>())) {
-        let [people, notes, bank, story, lists, pending, captions] = bits;
-        let leave = Leave { people, notes, bank, story, lists, pending, captions };
+    fn what_is_left_out_is_not_there_and_the_rest_is(job in jobs::job(), bits in proptest::array::uniform8(any::<bool>())) {
+        let [people, notes, bank, story, lists, pending, captions, power] = bits;
+        let leave = Leave { people, notes, bank, story, lists, pending, captions, power };
         let mut expected = job.clone();
         if people {
             expected.people = Default::default();
@@ -54,6 +54,9 @@ proptest! {
         }
         if bank {
             (expected.bank, expected.bank_at) = Default::default();
+        }
+        if power {
+            (expected.power, expected.power_at) = Default::default();
         }
         if story {
             expected.story = Default::default();

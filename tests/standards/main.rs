@@ -2,3 +2,4 @@
 
 mod bank;
 mod bus;
+mod power;

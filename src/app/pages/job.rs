@@ -111,6 +111,7 @@ fn JobView(job: Job) -> impl IntoView {
                 <h2>{app.word(w::JOB_MORE)}</h2>
                 <ul class="rows">
                     {go_row(&Screen::JobBank(id.clone()), app.word(w::JOB_BANK), app.word(w::JOB_BANK_ABOUT))}
+                    {go_row(&Screen::JobPower(id.clone()), app.word(w::POWER_TITLE), app.word(w::POWER_ABOUT))}
                     {go_row(&Screen::Overview(id.clone()), app.word(w::OVERVIEW_TITLE), app.word(w::OVERVIEW_ABOUT))}
                     {go_row(&Screen::Share(id.clone()), app.word(w::SHARE_TITLE), app.word(w::SHARE_ABOUT))}
                     {go_row(&Screen::Lists(id.clone()), app.word(w::LISTS_TITLE), app.word(w::LISTS_ABOUT))}

@@ -19,6 +19,7 @@ mod overview;
 mod packs;
 mod parts;
 mod photos;
+mod power;
 mod read;
 mod record;
 mod share;
@@ -39,6 +40,9 @@ pub fn draw(screen: &Screen) -> AnyView {
         Screen::SitePart(id, part) => view! { <site::SiteQuestion id part/> }.into_any(),
         Screen::Card(id, key) => view! { <card::CardPage id key/> }.into_any(),
         Screen::JobBank(id) => view! { <bank::JobBank id/> }.into_any(),
+        Screen::JobPower(id) => view! { <power::JobPower id/> }.into_any(),
+        Screen::JobPowerPage(id, page) => view! { <power::JobPowerPage id page/> }.into_any(),
+        Screen::MeasurePower(page) => view! { <power::MeasurePower page/> }.into_any(),
         Screen::Record(id) => view! { <record::Record id/> }.into_any(),
         Screen::Notes(id) => view! { <notes::Notes id/> }.into_any(),
         Screen::Share(id) => view! { <share::Share id/> }.into_any(),

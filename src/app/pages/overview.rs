@@ -5,6 +5,7 @@ use crate::app::frame::{App, app};
 use crate::app::pages::entries::with_job;
 use crate::app::pages::find::{causes, next_line, stands};
 use crate::app::pages::jobs::name_of;
+use crate::app::pages::power;
 use crate::app::parts::badge::Badge;
 use crate::app::parts::go_row::go_row;
 use crate::app::parts::head::Head;
@@ -91,7 +92,8 @@ fn of_site(app: App, job: &Job, site: &Site) -> (AnyView, AnyView) {
     let is_open = |finding: &&Finding| matches!(finding.verdict, Verdict::Fails | Verdict::LookAgain);
     let mut open: Vec<&Finding> = assessment.findings.iter().filter(is_open).collect();
     open.sort_by_key(|finding| std::cmp::Reverse(finding.verdict));
-    let open: Vec<AnyView> = open.into_iter().map(|finding| wrong(app, finding)).collect();
+    let mut open: Vec<AnyView> = open.into_iter().map(|finding| wrong(app, finding)).collect();
+    open.extend(power::wrong(&assessment.power));
     // Where something does not hold, the fault finder's next check counts, and not the next card.
     let is_whole = open.is_empty();
     let open = match open.is_empty() {

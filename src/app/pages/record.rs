@@ -9,6 +9,7 @@ use crate::app::pages::jobs::name_of;
 use crate::app::pages::keeping::table::TableButton;
 use crate::app::pages::lists::{self, when_and_who};
 use crate::app::pages::photos;
+use crate::app::pages::power;
 use crate::app::pages::share::{on_paper, on_paper_digits};
 use crate::app::parts::badge::Badge;
 use crate::app::parts::finding::source_line;
@@ -132,6 +133,7 @@ fn Body(job: Job, site: Site) -> impl IntoView {
     );
     let checks = assessment.findings.iter().map(|finding| finding_row(app, &job, finding, &sources)).collect_view();
     let bank = assessment.bank.as_ref().and_then(|held| in_record(&job, held));
+    let power = power::in_record(&job, &site, &assessment.power);
     let traced = trace::told(&site, &job.observations).taken.into_iter().filter_map(|(hold, seen)| {
         let of = hold.subject(&site);
         let when = job.last(&of).filter(|_| matches!(of, Subject::Hold(_))).map(when_and_who)?;
@@ -172,6 +174,7 @@ fn Body(job: Job, site: Site) -> impl IntoView {
         <p class="small">{counts}</p>
         <ul class="record-checks">{checks}{traced}</ul>
         {bank}
+        {power}
         {lists::in_record(&job, Some(Made { site: &site, assessment: &assessment }))}
         {(!earlier.is_empty()).then(|| view! {
             <h2>{app.word(w::RECORD_HISTORY)}</h2>
@@ -206,7 +209,8 @@ fn alarms(app: App, job: &Job) -> Option<impl IntoView + use<>> {
 fn sources_of(assessment: &Assessment) -> Vec<&'static str> {
     let mut keys = Vec::new();
     let beside = assessment.bank.iter().flat_map(bank::beside).flat_map(|judged| &judged.sources);
-    for key in assessment.findings.iter().flat_map(|finding| &finding.sources).chain(beside) {
+    let power = assessment.power.iter().flat_map(|found| &found.judged.sources);
+    for key in assessment.findings.iter().flat_map(|finding| &finding.sources).chain(beside).chain(power) {
         if !keys.contains(key) {
             keys.push(*key);
         }

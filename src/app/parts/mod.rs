@@ -14,6 +14,7 @@ pub mod icon;
 pub mod judged;
 pub mod kept;
 pub mod pins;
+pub mod select;
 pub mod strip;
 pub mod trace;
 pub mod window_line;

@@ -38,6 +38,7 @@ impl Together {
             switch_on_min: 0.0,
             wrong_min: 0.0,
             least_bits: 0.0,
+            least_bits_of_likeliest: 0.0,
         };
         let words = tables::Words { weight: BTreeMap::new(), chance: BTreeMap::new(), numbers };
         Together::of(Content {

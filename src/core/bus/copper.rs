@@ -1,6 +1,6 @@
 //! Copper conductors: area from a gauge, and resistance for each metre from area and temperature.
 
-use crate::core::units::{Celsius, OhmsPerMetre, Quantity, SquareMillimetres};
+use crate::core::units::{Celsius, Metres, OhmsPerMetre, Quantity, SquareMillimetres};
 
 /// Resistivity of annealed copper at 20 °C: 1/58 Ω·mm²/m (IEC 60028).
 const RESISTIVITY: f64 = 1.0 / 58.0;
@@ -10,21 +10,34 @@ const PER_KELVIN: f64 = 0.00393;
 /// Gauges of data wires, coarse to fine, that are read as AWG.
 pub const GAUGES: (u32, u32) = (10, 30);
 
-/// The area of a wire of this American gauge; `None` outside [`GAUGES`].
+/// Diameter of a wire of this American gauge; 0 is 1/0, −1 is 2/0 and so on.
 ///
 /// d = 0.127 mm · 92^((36 − n)/39) (ASTM B258).
+pub fn diameter_of_gauge(gauge: i32) -> Option<Metres> {
+    Metres::new(0.127e-3 * 92f64.powf((36.0 - f64::from(gauge)) / 39.0)).ok()
+}
+
+/// The area of a wire of this American gauge; `None` outside [`GAUGES`].
 pub fn area_of_gauge(gauge: u32) -> Option<SquareMillimetres> {
     if !(GAUGES.0..=GAUGES.1).contains(&gauge) {
         return None;
     }
-    let diameter = 0.127 * 92f64.powf((36.0 - f64::from(gauge)) / 39.0);
-    SquareMillimetres::new(std::f64::consts::FRAC_PI_4 * diameter * diameter).ok()
+    diameter_of_gauge(gauge as i32).and_then(area_of_diameter)
+}
+
+/// The area of a round wire.
+pub fn area_of_diameter(diameter: Metres) -> Option<SquareMillimetres> {
+    SquareMillimetres::new(std::f64::consts::FRAC_PI_4 * diameter.get() * diameter.get() * 1e6).ok()
 }
 
 /// Resistance of one conductor for each metre. `None` beyond what the quantity can hold.
 pub fn resistance(area: SquareMillimetres, temperature: Celsius) -> Option<OhmsPerMetre> {
-    let ohm = RESISTIVITY / area.get() * (1.0 + PER_KELVIN * (temperature.get() - 20.0));
-    OhmsPerMetre::new(ohm).ok()
+    at_temperature(OhmsPerMetre::new(RESISTIVITY / area.get()).ok()?, temperature)
+}
+
+/// The resistance at a temperature of a conductor whose resistance at 20 °C is known.
+pub fn at_temperature(at_20: OhmsPerMetre, temperature: Celsius) -> Option<OhmsPerMetre> {
+    OhmsPerMetre::new(at_20.get() * (1.0 + PER_KELVIN * (temperature.get() - 20.0))).ok()
 }
 
 /// The least area that has no more than this resistance.

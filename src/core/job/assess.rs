@@ -12,6 +12,7 @@ use crate::core::job::numbers;
 use crate::core::job::trace::explain;
 use crate::core::job::{Moment, Observation, Seen, Subject, latest};
 use crate::core::judged::Judged;
+use crate::core::power::sheet_judged::Found;
 use crate::core::site::plain::plain_site;
 use crate::core::site::{End, Site};
 use crate::core::units::{Count, Figure, Metres, Volts};
@@ -115,6 +116,8 @@ pub struct Assessment {
     pub suspect: Option<Suspect>,
     /// The bank by its modules; none where its figures lie beyond what a bank can be.
     pub bank: Option<Held>,
+    /// What was said of the power side.
+    pub power: Vec<Found>,
 }
 
 /// A part of the bus that the readings point to.
@@ -142,6 +145,7 @@ impl Assessment {
             .iter()
             .map(|finding| finding.verdict)
             .chain(self.bank.iter().flat_map(bank::beside).map(|judged| judged.verdict))
+            .chain(self.power.iter().map(|found| found.judged.verdict))
     }
 
     pub fn count(&self, verdict: Verdict) -> usize {
@@ -195,7 +199,7 @@ pub fn assess_all(site: &Site, observations: &[Observation], table: &Table) -> A
     }
     let suspect = suspect(site, &faults);
     let bank = bank::held(site, observations, table, &mut findings);
-    Assessment { findings, quiet, bus_faults: faults, suspect, bank }
+    Assessment { findings, quiet, bus_faults: faults, suspect, bank, power: Vec::new() }
 }
 
 pub(crate) fn figure_of(seen: Option<&Observation>) -> Option<Shown> {

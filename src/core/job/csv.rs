@@ -3,6 +3,7 @@
 use crate::core::bank::shown::What;
 use crate::core::bank::table::Item;
 use crate::core::job::{Job, Moment, Observation, Seen, Subject};
+use crate::core::power::sheet;
 
 /// The first row.
 pub const HEADER: [&str; 9] = ["job", "time", "what", "figure", "unit", "typed", "verdict", "who", "note"];
@@ -35,6 +36,13 @@ pub fn readings<'a>(jobs: impl Iterator<Item = &'a Job>, name: &dyn Fn(&Subject)
         for (key, typed) in job.bank.iter() {
             let (figure, unit) = of_bank(key, typed);
             let time = job.bank_at.map(iso).unwrap_or_default();
+            let [site, what, typed] = [&job.site.name, key, typed].map(plain);
+            row(&mut text, [site, time, what, figure, unit, typed, String::new(), String::new(), String::new()]);
+        }
+        for (key, typed) in job.power.iter() {
+            let shown = sheet::figure_of(key, typed).map(|shown| shown.figure);
+            let (figure, unit) = shown.map(|it| (number(it.value()), it.kind().symbol().into())).unwrap_or_default();
+            let time = job.power_at.map(iso).unwrap_or_default();
             let [site, what, typed] = [&job.site.name, key, typed].map(plain);
             row(&mut text, [site, time, what, figure, unit, typed, String::new(), String::new(), String::new()]);
         }
@@ -141,6 +149,9 @@ mod tests {
         job.observations[1].note = "-3 °C outside".into();
         job.bank.put("m2-voltage", "13,31 V".into());
         job.bank.put("m2-whatever", "-7".into());
+        job.power.put("joint.1.millivolts", "2,4".into());
+        job.power.put("cable.1.name", "=1+1".into());
+        job.power_at = Some(Moment(0));
         let rows = read_back(&readings([&job].into_iter(), &|_| "Ohms, H to L".into()));
         let name = job.site.name.as_str();
         assert_eq!(rows[0], HEADER);
@@ -149,7 +160,9 @@ mod tests {
         assert_eq!(rows[2], [&[name, "2000-02-29T00:00:00Z", "Ohms, H to L", "1200", "Ω"], &last[..]].concat());
         assert_eq!(rows[3], [name, "", "m2-voltage", "13.31", "V", "13,31 V", "", "", ""]);
         assert_eq!(rows[4], [name, "", "m2-whatever", "", "", "-7", "", "", ""]);
-        assert_eq!(rows.len(), 5);
+        assert_eq!(rows[5], [name, "1970-01-01T00:00:00Z", "cable.1.name", "", "", "'=1+1", "", "", ""]);
+        assert_eq!(rows[6], [name, "1970-01-01T00:00:00Z", "joint.1.millivolts", "0.0024", "V", "2,4", "", "", ""]);
+        assert_eq!(rows.len(), 7);
     }
 
     #[test]

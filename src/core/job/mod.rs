@@ -30,6 +30,7 @@ pub mod without;
 
 use crate::core::bank::table::Table;
 use crate::core::entry::{self, Shown};
+use crate::core::power::sheet_judged;
 use crate::core::site::{Draft, Site};
 use assess::Assessment;
 use check::Check;
@@ -151,6 +152,12 @@ pub struct Job {
     pub bank: Table,
     /// When that was last changed.
     pub bank_at: Option<Moment>,
+    /// What is said of cables, protection, chargers and joints; texts as typed ([`crate::core::power::sheet`]).
+    #[serde(skip_serializing_if = "Table::is_empty")]
+    pub power: Table,
+    /// When that was last changed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub power_at: Option<Moment>,
     /// In the order in which they were made; never removed, so that the record can tell what was seen when.
     pub observations: Vec<Observation>,
     pub notes: String,
@@ -176,7 +183,8 @@ pub struct Job {
 impl Job {
     /// Everything that follows from the job at this site.
     pub fn assess(&self, site: &Site) -> Assessment {
-        assess::assess_all(site, &self.observations, &self.bank)
+        let power = sheet_judged::all(site, &self.power);
+        Assessment { power, ..assess::assess_all(site, &self.observations, &self.bank) }
     }
 
     /// A copy to be kept beside it: without its key, and without the photos, which are kept once.

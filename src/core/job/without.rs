@@ -17,6 +17,10 @@ pub fn without(job: &Job, leave: &Leave) -> Job {
         rest.bank = Default::default();
         rest.bank_at = None;
     }
+    if leave.power {
+        rest.power = Default::default();
+        rest.power_at = None;
+    }
     if leave.story {
         rest.story = Default::default();
     }
@@ -51,6 +55,8 @@ mod tests {
         job.people.owner = "Lee".into();
         job.lists = vec![Taken { key: "l".into(), own: None }];
         job.pending.insert("name".into(), "half".into());
+        job.power.put("cable.1.current", "150".into());
+        job.power_at = Some(Moment(6));
         for leave in [
             Leave::NOTHING,
             Leave::default(),
@@ -58,6 +64,7 @@ mod tests {
             Leave { lists: true, ..Leave::NOTHING },
             Leave { pending: true, ..Leave::NOTHING },
             Leave { bank: true, story: true, ..Leave::NOTHING },
+            Leave { power: true, ..Leave::NOTHING },
         ] {
             let Ok(Opened::Job(linked, _)) = link::open_payload(&link::pack(&job, &leave).payload) else { panic!() };
             assert_eq!(*linked, without(&job, &leave), "{leave:?}");

@@ -118,7 +118,7 @@ fn question(app: App, difference: &Difference, choices: RwSignal<Choices>) -> An
     let field = difference.field.clone();
     let name = speaker.name(&format!("merge-{}", field.key())).to_string();
     let legend = match &field {
-        Field::List(key) | Field::Bank(key) | Field::Pending(key) => format!("{name} ({key})"),
+        Field::List(key) | Field::Bank(key) | Field::Power(key) | Field::Pending(key) => format!("{name} ({key})"),
         _ => name,
     };
     let about = |value: &Value| match difference.is_in_figures() {

@@ -148,7 +148,7 @@ fn run(settle: &Option<Settle>) {
 }
 
 /// The sentence at a field.
-fn sentence(wrong: &Wrong) -> String {
+pub fn sentence(wrong: &Wrong) -> String {
     let app = app();
     match wrong {
         Wrong::Unreadable(why) => app.speaker().unreadable(why),

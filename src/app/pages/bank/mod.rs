@@ -11,9 +11,11 @@ mod result;
 mod sharing;
 mod typed;
 
+pub use book::sentence;
 pub use in_record::in_record;
 pub use join::BankJoin;
 pub use numbers::{BankNumbers, JobBank};
+pub use parts::Segments;
 pub use rest::BankRest;
 pub use sharing::BankSharing;
 

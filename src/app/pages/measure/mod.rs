@@ -44,7 +44,7 @@ pub fn Measure() -> impl IntoView {
         <div class="page">
             <Head title=app.word(w::MEASURE_TITLE)/>
             <p class="lead">{app.word(w::MEASURE_ABOUT)}</p>
-            <ul class="rows">{rows}{crate::app::pages::bank::rows()}</ul>
+            <ul class="rows">{rows}{crate::app::pages::bank::rows()}{crate::app::pages::power::rows()}</ul>
             <p class="hint">{app.word(w::MEASURE_IN_JOB)}</p>
         </div>
     }

@@ -21,10 +21,11 @@ use leptos::prelude::*;
 use leptos::task::spawn_local;
 
 /// The sections that a person can leave out, with their words.
-const SECTIONS: [(&str, Word, Word); 6] = [
+const SECTIONS: [(&str, Word, Word); 7] = [
     ("people", w::SHARE_PEOPLE, w::SHARE_PEOPLE_ABOUT),
     ("notes", w::SHARE_NOTES, w::SHARE_NOTES_ABOUT),
     ("bank", w::SHARE_BANK, w::SHARE_BANK_ABOUT),
+    ("power", w::POWER_TITLE, w::POWER_SHARE),
     ("story", w::SHARE_STORY, w::SHARE_STORY_ABOUT),
     ("lists", w::SHARE_LISTS, w::SHARE_LISTS_ABOUT),
     ("pending", w::SHARE_PENDING, w::SHARE_PENDING_ABOUT),
@@ -35,6 +36,7 @@ fn section<'a>(leave: &'a mut Leave, key: &str) -> Option<&'a mut bool> {
         "people" => &mut leave.people,
         "notes" => &mut leave.notes,
         "bank" => &mut leave.bank,
+        "power" => &mut leave.power,
         "story" => &mut leave.story,
         "lists" => &mut leave.lists,
         "pending" => &mut leave.pending,

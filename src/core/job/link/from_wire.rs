@@ -37,7 +37,7 @@ fn switch(all: u8, known: u8, one: u8) -> Result<bool, Broken> {
 fn job(wire: v1::Job) -> Result<Opened, Broken> {
     let known = v1::DEMO | v1::COMMA;
     let texts = &mut Texts::read(&wire.texts.0)?;
-    let leave = numbers::leave_of(wire.left_out).ok_or(Broken::Damaged)?;
+    let leave = numbers::leave_of(wire.left_out);
     let begun = Moment(wire.begun);
     let after = |after: i64| Moment(begun.0.wrapping_add(after));
     let [by, owner, place] = wire.people;
@@ -57,6 +57,7 @@ fn job(wire: v1::Job) -> Result<Opened, Broken> {
         site,
         bank,
         bank_at: wire.bank_at.map(after),
+        power_at: wire.power_at.map(after),
         observations,
         notes: texts.long(wire.notes, MOST_NOTES)?,
         people: People { by: texts.word(by)?, owner: texts.word(owner)?, place: texts.word(place)? },
@@ -69,6 +70,11 @@ fn job(wire: v1::Job) -> Result<Opened, Broken> {
     for field in wire.pending.0 {
         job.pending.insert(texts.word(field.key)?, value(field.text, texts)?);
     }
+    let mut power = Vec::new();
+    for field in wire.power.0 {
+        power.push((texts.word(field.key)?, value(field.text, texts)?));
+    }
+    job.power = power.into_iter().collect();
     if holds_what_was_left_out(&job, &photos, leave) {
         return Err(Broken::Damaged);
     }
@@ -86,6 +92,7 @@ fn holds_what_was_left_out(job: &Job, photos: &[Caption], leave: Leave) -> bool 
         || leave.lists && (!job.lists.is_empty() || items())
         || leave.pending && !job.pending.is_empty()
         || leave.captions && !photos.is_empty()
+        || leave.power && (!job.power.is_empty() || job.power_at.is_some())
 }
 
 fn list(wire: v1::List) -> Result<Opened, Broken> {

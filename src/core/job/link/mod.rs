@@ -52,11 +52,21 @@ pub struct Leave {
     pub pending: bool,
     /// What the photos show. The pictures never travel in a link.
     pub captions: bool,
+    /// What is said of the power side.
+    pub power: bool,
 }
 
 impl Leave {
-    pub const NOTHING: Leave =
-        Leave { people: false, notes: false, bank: false, story: false, lists: false, pending: false, captions: false };
+    pub const NOTHING: Leave = Leave {
+        people: false,
+        notes: false,
+        bank: false,
+        story: false,
+        lists: false,
+        pending: false,
+        captions: false,
+        power: false,
+    };
 }
 
 impl Default for Leave {

@@ -59,6 +59,11 @@ pub const KINDS: &[(u8, Kind)] = &[
     (21, Kind::CodedVolts),
     (22, Kind::CodedCelsius),
     (23, Kind::Count),
+    (24, Kind::Farads),
+    (25, Kind::Joules),
+    (26, Kind::SquareAmpereSeconds),
+    (27, Kind::VoltsPerKelvin),
+    (28, Kind::FaultAmperes),
 ];
 
 pub const WAKES: &[(u8, Wake)] = &[(1, Wake::Button), (2, Wake::ByItself), (3, Wake::Switch)];
@@ -97,15 +102,15 @@ pub const REPAIRED: u8 = 4;
 
 /// Which sections stayed behind, as bits.
 pub fn leave_bits(leave: Leave) -> u8 {
-    let Leave { people, notes, bank, story, lists, pending, captions } = leave;
-    let all = [people, notes, bank, story, lists, pending, captions];
+    let Leave { people, notes, bank, story, lists, pending, captions, power } = leave;
+    let all = [people, notes, bank, story, lists, pending, captions, power];
     all.iter().enumerate().map(|(bit, left)| u8::from(*left) << bit).sum()
 }
 
-/// None where a bit is set that this version does not know.
-pub fn leave_of(bits: u8) -> Option<Leave> {
+/// Every bit stands for a section.
+pub fn leave_of(bits: u8) -> Leave {
     let bit = |bit: u8| bits >> bit & 1 == 1;
-    (bits < 0x80).then(|| Leave {
+    Leave {
         people: bit(0),
         notes: bit(1),
         bank: bit(2),
@@ -113,7 +118,8 @@ pub fn leave_of(bits: u8) -> Option<Leave> {
         lists: bit(4),
         pending: bit(5),
         captions: bit(6),
-    })
+        power: bit(7),
+    }
 }
 
 const PAIRS: &[(u8, Pair)] = &[(0, Pair::HighLow), (1, Pair::HighReference), (2, Pair::LowReference)];

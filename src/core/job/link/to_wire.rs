@@ -40,10 +40,13 @@ pub fn job(job: &Job, leave: Leave) -> Packed {
         story: story(kept(leave.story, &job.story, &none.story), job.begun, &mut texts),
         pending: pending(kept(leave.pending, job, &none), &mut texts),
         photos: photos(kept(leave.captions, job, &none), job.begun, &mut texts),
+        power: power(kept(leave.power, &job.power, &none.power), &mut texts),
+        power_at: kept(leave.power, &job.power_at, &none.power_at).map(|at| at.0.wrapping_sub(job.begun.0)),
     };
     wire.texts = texts.packed();
     let lists = wire.lists.is_over() || wire.lists.0.iter().any(is_list_over);
-    let sections = wire.bank.is_over() || wire.story.told.is_over() || wire.pending.is_over() || wire.photos.is_over();
+    let fields = wire.bank.is_over() || wire.pending.is_over() || wire.power.is_over();
+    let sections = fields || wire.story.told.is_over() || wire.photos.is_over();
     let seen = observations::is_over(&wire.observations) || site::is_over(&wire.site);
     sealed(v1::JOB, &wire, texts.over || wire.texts.is_over() || lists || sections || seen)
 }
@@ -141,6 +144,10 @@ fn story(story: &Story, begun: Moment, texts: &mut Collected) -> v1::Story {
 
 fn pending(job: &Job, texts: &mut Collected) -> Few<v1::Pending, { v1::MOST_FIELDS }> {
     job.pending.iter().map(|(key, text)| v1::Pending { key: texts.word(key), text: value(text, texts) }).collect()
+}
+
+fn power(table: &Table, texts: &mut Collected) -> Few<v1::Pending, { v1::MOST_FIELDS }> {
+    table.fields().map(|(key, text)| v1::Pending { key: texts.word(key), text: value(text, texts) }).collect()
 }
 
 fn photos(job: &Job, begun: Moment, texts: &mut Collected) -> Few<v1::Photo, { v1::MOST_PHOTOS }> {

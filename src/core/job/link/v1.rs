@@ -62,6 +62,9 @@ pub struct Job {
     pub story: Story,
     pub pending: Few<Pending, MOST_FIELDS>,
     pub photos: Few<Photo, MOST_PHOTOS>,
+    pub power: Few<Pending, MOST_FIELDS>,
+    /// After `begun`, ms.
+    pub power_at: Option<i64>,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -194,6 +197,7 @@ pub struct BankField {
     pub text: Value,
 }
 
+/// A field by its key: a text that waits, or one of the power side.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Pending {
     pub key: Word,

@@ -5,11 +5,12 @@
 
 mod union;
 
+use crate::core::bank::table::Table;
 use crate::core::job::link::Leave;
 use crate::core::job::lists::Taken;
 use crate::core::job::photo::Photo;
 use crate::core::job::story::Told;
-use crate::core::job::{Job, Observation};
+use crate::core::job::{Job, Moment, Observation};
 use crate::core::site::figures::{ChargerFigures, LeadFigures, ModuleFigures, MonitorFigures, TerminatorFigures};
 use crate::core::units::{Figure, Metres};
 use std::collections::{BTreeMap, BTreeSet};
@@ -101,6 +102,8 @@ macro_rules! fields {
             List(String),
             /// A field of the bank's table, by its key.
             Bank(String),
+            /// A field of the power side, by its key.
+            Power(String),
             /// A text that waits in a field, by the field's key.
             Pending(String),
         }
@@ -111,7 +114,7 @@ macro_rules! fields {
 
             /// One of every kind, for the check of the names.
             pub fn named() -> impl Iterator<Item = Field> {
-                let keyed = [Field::List(String::new()), Field::Bank(String::new()), Field::Pending(String::new())];
+                let keyed = [Field::List, Field::Bank, Field::Power, Field::Pending].map(|of| of(String::new()));
                 Field::ALWAYS.iter().cloned().chain(keyed)
             }
 
@@ -121,6 +124,7 @@ macro_rules! fields {
                     $( Field::$name => $key, )*
                     Field::List(_) => "list",
                     Field::Bank(_) => "bank",
+                    Field::Power(_) => "power",
                     Field::Pending(_) => "pending",
                 }
             }
@@ -132,6 +136,7 @@ macro_rules! fields {
                 $( Field::$name => $value(&job.$($path).+), )*
                 Field::List(key) => own_list(job, key),
                 Field::Bank(key) => text(job.bank.text(key)),
+                Field::Power(key) => text(job.power.text(key)),
                 Field::Pending(key) => text(job.pending.get(key).map_or("", String::as_str)),
             }
         }
@@ -141,6 +146,7 @@ macro_rules! fields {
                 $( Field::$name => one.$($path).+ == other.$($path).+, )*
                 Field::List(key) => list(one, key).map(|list| &list.own) == list(other, key).map(|list| &list.own),
                 Field::Bank(key) => one.bank.text(key) == other.bank.text(key),
+                Field::Power(key) => one.power.text(key) == other.power.text(key),
                 Field::Pending(key) => one.pending.get(key) == other.pending.get(key),
             }
         }
@@ -156,6 +162,7 @@ macro_rules! fields {
                     }
                 }
                 Field::Bank(key) => into.bank.put(key, from.bank.text(key).to_string()),
+                Field::Power(key) => into.power.put(key, from.power.text(key).to_string()),
                 Field::Pending(key) => {
                     match from.pending.get(key) {
                         Some(text) => into.pending.insert(key.clone(), text.clone()),
@@ -252,11 +259,13 @@ fn own_list(job: &Job, key: &str) -> Value {
 fn fields(mine: &Job, theirs: &Job) -> Vec<Field> {
     let lists = mine.lists.iter().filter(|taken| list(theirs, &taken.key).is_some()).map(|taken| taken.key.clone());
     let bank: BTreeSet<&str> = mine.bank.fields().chain(theirs.bank.fields()).map(|(key, _)| key).collect();
+    let power: BTreeSet<&str> = mine.power.fields().chain(theirs.power.fields()).map(|(key, _)| key).collect();
     let pending: BTreeSet<&String> = mine.pending.keys().chain(theirs.pending.keys()).collect();
     let lists: BTreeSet<String> = lists.collect();
     let mut all = Field::ALWAYS.to_vec();
     all.extend(lists.into_iter().map(Field::List));
     all.extend(bank.into_iter().map(|key| Field::Bank(key.to_string())));
+    all.extend(power.into_iter().map(|key| Field::Power(key.to_string())));
     all.extend(pending.into_iter().map(|key| Field::Pending(key.clone())));
     all
 }
@@ -274,6 +283,7 @@ fn is_left_out(field: &Field, left: &Leave) -> bool {
         Field::StoryKind => left.story,
         Field::List(_) => left.lists,
         Field::Bank(_) => left.bank,
+        Field::Power(_) => left.power,
         Field::Pending(_) => left.pending,
         _ => false,
     }
@@ -322,15 +332,21 @@ pub fn merge(mine: &Job, theirs: &Job, choices: &Choices) -> Job {
         }
     }
     merged.photos.extend(new_photos(mine, theirs).cloned());
-    merged.bank_at = match &merged.bank {
-        bank if *bank == mine.bank => mine.bank_at,
-        bank if *bank == theirs.bank => theirs.bank_at,
-        _ => mine.bank_at.max(theirs.bank_at),
-    };
+    merged.bank_at = at_of(&merged.bank, (&mine.bank, mine.bank_at), (&theirs.bank, theirs.bank_at));
+    merged.power_at = at_of(&merged.power, (&mine.power, mine.power_at), (&theirs.power, theirs.power_at));
     for (key, value) in &theirs.rest {
         merged.rest.entry(key.clone()).or_insert_with(|| value.clone());
     }
     merged
+}
+
+/// When a merged table was last changed: with the one it is equal to, else with the later.
+fn at_of(merged: &Table, mine: (&Table, Option<Moment>), theirs: (&Table, Option<Moment>)) -> Option<Moment> {
+    match merged {
+        same if same == mine.0 => mine.1,
+        same if same == theirs.0 => theirs.1,
+        _ => mine.1.max(theirs.1),
+    }
 }
 
 /// Two texts one below the other; what is in one already is not said again.
