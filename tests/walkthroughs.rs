@@ -19,7 +19,9 @@ use sixty_ohms::core::units::{Metres, Quantity};
 fn arrangements(module: &ModuleFigures, count: u32) -> impl Iterator<Item = (u32, u32)> {
     let (most_in_series, most_in_parallel) = (module.most_in_series, module.most_in_parallel);
     (1..=count)
-        .filter(move |series| count % series == 0 && *series <= most_in_series && count / series <= most_in_parallel)
+        .filter(move |series| {
+            count.is_multiple_of(*series) && *series <= most_in_series && count / series <= most_in_parallel
+        })
         .map(move |series| (series, count / series))
 }
 
