@@ -62,6 +62,8 @@ fn metric_sizes_are_those_of_the_standard() {
 
 /// ASTM B258 [W]: diameter mm, area mm², circular mil, Ω/km at 20 °C of solid copper [derived]; NEC chapter 9 table 8 [N]: Ω for a
 /// thousand feet at 75 °C, uncoated stranded.
+// 3.14 Ω for 1,000 ft, and no π.
+#[allow(clippy::approx_constant)]
 const GAUGES: [(&str, f64, f64, f64, f64, f64); 14] = [
     ("18", 1.024, 0.823, 1624.0, 20.95, 7.95),
     ("16", 1.291, 1.31, 2583.0, 13.17, 4.99),
