@@ -153,7 +153,7 @@ fn a_job_counts_what_is_said_and_says_it_in_words() {
     assert_eq!(after.worst(), Verdict::Fails);
     // Every sentence is there, with every figure in it.
     let content = built_in();
-    let speaker = Speaker::english(&content);
+    let speaker = Speaker::of(&content);
     let judged = &after.power[0].judged;
     for because in [&judged.because].into_iter().chain(&judged.also).chain(&judged.next).chain(&judged.sum) {
         let text = speaker.because(because);
@@ -201,6 +201,7 @@ fn every_verdict_names_sources_that_are_listed() {
         ("inrush.1.capacitance", "20"),
         ("charger.roof-sun-30.equalise", "yes"),
         ("charger.1.source", "alternator"),
+        ("charger.1.charge-current", "30"),
         ("joint.1.millivolts", "5"),
         ("joint.1.through", "50"),
     ]);

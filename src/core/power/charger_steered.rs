@@ -153,7 +153,7 @@ pub fn sources(given: &Sources) -> Option<Judged> {
     if let (Some(sum), Some(unsteered)) = (total(&given.currents), total(&given.unsteered)) {
         judged.sum = vec![Because::SourcesSum { count, sum, unsteered }, Because::SourcesLimits { limit, left }];
     }
-    if judged.verdict != Verdict::Holds {
+    if matches!(judged.verdict, Verdict::LookAgain | Verdict::Fails) {
         judged.next = vec![Because::SourcesLower { left }];
     }
     judged.sources = vec!["charge-conservation", "practice"];
