@@ -4,6 +4,7 @@
 use sixty_ohms::content::Content;
 use sixty_ohms::content::schema::Alarm;
 use sixty_ohms::content::search::{Search, codes_of};
+use sixty_ohms::content::{Tongue, built_in_as};
 use sixty_ohms::core::codes::Code;
 use sixty_ohms::core::codes::Vocabulary::{self, *};
 use std::collections::{BTreeMap, BTreeSet};
@@ -217,6 +218,28 @@ fn the_right_entry_comes_first() {
         }
     }
     assert!(failed.is_empty(), "{failed:?}");
+}
+
+/// The same queries, English and mixed, on a phone that speaks German: displays there show English too.
+#[test]
+fn a_german_phone_finds_the_same() {
+    let queries: Queries = toml::from_str(&std::fs::read_to_string("tests/alarms/queries.toml").unwrap()).unwrap();
+    let content = built_in_as(Tongue::German);
+    let search = Search::new(&content.language);
+    let all = queries.tuned.into_iter().chain(queries.held_out).chain(queries.afterwards).collect();
+    let (first, three, missed) = rates(&search, &all);
+    println!("in German: {} queries, first {first:.1} %, in the first three {three:.1} %", all.len());
+    println!("  {}", missed.join("\n  "));
+    assert!(first >= 90.0 && three >= 97.0, "{first:.1} {three:.1}");
+    // Titles of its own, with umlauts and without.
+    for typed in ["Zu kalt beim Laden", "zu kalt laden", "laden kalt"] {
+        let found: Vec<&str> = search.find(typed).iter().take(3).map(|found| found.alarm.key.as_str()).collect();
+        assert!(found.contains(&"too-cold-charging"), "{typed}: {found:?}");
+    }
+    for alarm in &content.language.alarms {
+        let found = search.find(&alarm.title);
+        assert!(found.iter().take(3).any(|found| found.alarm.key == alarm.key), "{}", alarm.title);
+    }
 }
 
 /// Hostile texts, codes with every bit, and words that are not finished yet.

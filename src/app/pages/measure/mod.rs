@@ -44,7 +44,12 @@ pub fn Measure() -> impl IntoView {
         <div class="page">
             <Head title=app.word(w::MEASURE_TITLE)/>
             <p class="lead">{app.word(w::MEASURE_ABOUT)}</p>
-            <ul class="rows">{rows}{crate::app::pages::bank::rows()}{crate::app::pages::power::rows()}</ul>
+            <h2>{app.word(w::MEASURE_OF_BUS)}</h2>
+            <ul class="rows">{rows}</ul>
+            <h2>{app.word(w::MEASURE_OF_BANK)}</h2>
+            <ul class="rows">{crate::app::pages::bank::rows()}</ul>
+            <h2>{app.word(w::MEASURE_OF_POWER)}</h2>
+            <ul class="rows">{crate::app::pages::power::rows()}</ul>
             <p class="hint">{app.word(w::MEASURE_IN_JOB)}</p>
         </div>
     }
