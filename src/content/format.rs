@@ -1,7 +1,8 @@
 //! Figures as a person reads them: rounded for their size, with unit, in the language's number style.
 
 use crate::content::tongue::Units;
-use crate::core::units::{Figure, Kind};
+use crate::core::power::conductor::Gauge;
+use crate::core::units::{Figure, Kind, Quantity};
 
 /// How numbers are written, and in which units.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -38,6 +39,12 @@ fn signed(value: f64, text: &str, style: Style) -> String {
 /// A figure with its unit, in the prefix that suits its size.
 pub fn figure(figure: Figure, style: Style) -> String {
     let value = figure.value();
+    if style.units == Units::Us
+        && figure.kind() == Kind::SquareMillimetres
+        && let Some(gauge) = gauge_of(value)
+    {
+        return format!("{}{GAP}AWG", gauge.name());
+    }
     let size = value.abs();
     let us = style.units == Units::Us;
     let (scaled, decimals, unit) = match figure.kind() {
@@ -87,12 +94,18 @@ pub fn figure(figure: Figure, style: Style) -> String {
     if unit.is_empty() { number } else { format!("{number}{GAP}{unit}") }
 }
 
+/// The American gauge that an area is, within what a rounded figure of it may be off. Another area stays in mm²: the next gauge
+/// would be another conductor.
+fn gauge_of(area: f64) -> Option<Gauge> {
+    Gauge::ALL.into_iter().find(|gauge| (gauge.area().get() / area - 1.0).abs() < 0.01)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
 
     const ENGLISH: Style = Style { decimal_sign: '.', units: Units::Metric };
-    use crate::core::units::{AmpereHours, Celsius, Fraction, Metres, Ohms, Seconds, Volts};
+    use crate::core::units::{AmpereHours, Celsius, Fraction, Metres, Ohms, Seconds, SquareMillimetres, Volts};
 
     /// 0 °C is 32 °F, 100 °C is 212 °F; a foot is 0.3048 m (NIST SP 811, appendix B).
     #[test]
@@ -102,6 +115,10 @@ mod tests {
         assert_eq!(say(Celsius::of(0.0).into()), "32 °F");
         assert_eq!(say(Celsius::of(100.0).into()), "212 °F");
         assert_eq!(say(Metres::of(3.048).into()), "10 ft");
+        // ASTM B258: 2 AWG has 33.62 mm², 2/0 has 67.43 mm². 35 mm² is no gauge.
+        assert_eq!(say(SquareMillimetres::of(33.62).into()), "2 AWG");
+        assert_eq!(say(SquareMillimetres::of(67.43).into()), "2/0 AWG");
+        assert!(say(SquareMillimetres::of(35.0).into()).ends_with("mm²"));
         let german = Style { decimal_sign: ',', ..ENGLISH };
         assert_eq!(figure(Volts::of(13.25).into(), german).replace(GAP, " "), "13,25 V");
     }
