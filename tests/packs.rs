@@ -49,6 +49,18 @@ fn the_built_in_content_is_a_pack() {
     }
 }
 
+/// Guides, alarms and cards read easily: LIX to 40 is easy, to 50 medium (C. H. Björnsson, 1968, from memory). German words are longer.
+#[test]
+fn the_built_in_texts_read_plainly() {
+    for (tongue, most) in [(Tongue::English, 40.0), (Tongue::German, 50.0)] {
+        let content = built_in_as(tongue);
+        let pack = Pack::of(&content, "built-in", "Built in", "Sixty Ohms", tongue.tag());
+        let lix = level::lix(level::texts(&pack).iter().map(String::as_str)).unwrap();
+        println!("{}: LIX {lix:.1}", tongue.name());
+        assert!(lix > 10.0 && lix < most, "{}: {lix:.1}", tongue.name());
+    }
+}
+
 #[test]
 fn the_example_comes_in_and_can_be_used() {
     let (pack, with) = pack::open(&PLAIN, EXAMPLE).unwrap();
