@@ -139,7 +139,6 @@ fn CardView(first: Standing, standing: Memo<Standing>) -> impl IntoView {
     view! {
         <div class="page page-card">
             <Head title=spoken.action over back/>
-            {aloud}
             {strip}
             {list}
             <p class="see"><strong>{app.word(w::CARD_SEE)}": "</strong>{spoken.see}</p>
@@ -148,6 +147,7 @@ fn CardView(first: Standing, standing: Memo<Standing>) -> impl IntoView {
             {asks}
             <p class="why"><strong>{app.word(w::CARD_WHY)}": "</strong>{spoken.why}</p>
             {if_not(app, &card.step, first.job.id.clone())}
+            {aloud}
             {bank}
             <Foot standing errors tick=spoken.tick/>
         </div>
