@@ -216,7 +216,7 @@ fn what_is_in_the_way_is_named() {
     let mut shelf = equipment.clone();
     shelf.leads.retain(|lead| lead.is_straight());
     let reached = ways(module, monitor, shelf.shelf());
-    let crossed = |obstacle: &Obstacle<'_>| matches!(obstacle, Obstacle::Crossed { wanted: 1, got: Some(4), .. });
+    let crossed = |obstacle: &Obstacle<'_>| matches!(obstacle, Obstacle::Crossed { wanted: 1, got: Some(3), .. });
     assert!(matches!(&reached[0].ways, Err(list) if list.iter().any(crossed)), "{reached:?}");
     // With the crossing one: the same pair is joined.
     assert!(ways(module, monitor, equipment.shelf())[0].ways.is_ok());
