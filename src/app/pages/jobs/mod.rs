@@ -21,8 +21,10 @@ use std::cell::{Cell, RefCell};
 use std::sync::Arc;
 use std::time::Duration;
 
-/// Rows that are drawn at first: more than any screen shows. Twice so many come with each touch.
+/// Rows of the list. Twice so many come with each touch.
 pub const MANY: usize = 7;
+/// Rows that are drawn at once: as many as a phone shows; the others come with the next picture.
+const AT_FIRST: usize = 4;
 /// From so many jobs on there is something to search.
 const FEW: usize = 5;
 /// For how long jobs are worked out before the list is drawn, and at a stretch after that, in milliseconds: less than
@@ -76,7 +78,7 @@ fn part(briefs: &[Arc<Brief>], words: &Words, chosen: Filter) -> Parted {
 pub fn Jobs() -> impl IntoView {
     let app = app();
     let looked = Looked { typed: RwSignal::new(TYPED.with_borrow(Clone::clone)), filter: RwSignal::new(FILTER.get()) };
-    let most = RwSignal::new(MANY);
+    let most = RwSignal::new(AT_FIRST);
     // What is worked out soon is there before the first row is drawn; the rest comes while the list can be read already.
     if app.store.tell_some(app.content, AT_ONCE) > 0 {
         tell_on(app, RwSignal::new(()));
@@ -122,6 +124,7 @@ pub fn Jobs() -> impl IntoView {
     let below = RwSignal::new(false);
     request_animation_frame(move || {
         below.try_set(true);
+        most.try_update(|most| *most = MANY.max(*most));
     });
     view! {
         <div class="page page-jobs">
