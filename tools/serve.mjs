@@ -21,7 +21,7 @@ const TYPES = {
   ".json": "application/json",
   ".webmanifest": "application/manifest+json",
 };
-const HASHED = /-[0-9a-f]{16}\.(css|js|wasm)$/;
+const HASHED = /-[0-9a-f]{16}\.(css|js|json|wasm)$/;
 
 /** The policy that index.html states, so that the header and the page cannot differ. */
 function policy(folder) {

@@ -123,7 +123,7 @@ test("profile: two ends", async (t) => {
   await primary(page).click();
   assert.equal(await page.locator("#bank-error").innerText(), "Choose one answer.");
   await choose(page, "The bank's end", "Plain 12-230");
-  await choose(page, "The monitor's end", "BATTERY");
+  await choose(page, "The monitor's end", "Window 2");
   await primary(page).click();
   assert.deepEqual(await verdicts(page), ["Holds"]);
   await choose(page, "The monitor's end", "COACH");
