@@ -173,7 +173,11 @@ pub fn warm_up(app: App) {
         return;
     }
     let owner = Owner::new();
-    owner.with(|| drop(view! { <Jobs/> }.build()));
+    owner.with(|| {
+        // A timer has no owner, and so no context of its own.
+        provide_context(app);
+        drop(view! { <Jobs/> }.build());
+    });
     owner.cleanup();
 }
 
