@@ -248,3 +248,24 @@ fn sums_at_their_edges_have_no_answer() {
     assert_eq!(joint::middle(Vec::new()), None);
     assert_eq!(joint::middle(vec![3.0, 1.0]), Some(2.0));
 }
+
+/// A size that was held against the drop alone is not said to do both.
+#[test]
+fn nothing_is_claimed_of_a_rating_that_is_not_known() {
+    use sixty_ohms::core::power::ampacity::{Insulation, Laying};
+    let thin = conductor::Conductor::Metric { area: SquareMillimetres::of(10.0), class: conductor::Class::Flexible };
+    let run = cable::Run {
+        conductor: thin,
+        length: Metres::of(3.0),
+        current: Amperes::of(100.0),
+        temperature: Celsius::of(20.0),
+    };
+    let unknown = cable::Plan { run, system: Volts::of(12.0), limit: Percent::of(3.0), laying: None, cells: None };
+    let laying = Laying { insulation: Insulation::ALL[Insulation::ALL.len() - 1], engine_space: false, bundled: 1 };
+    let known = cable::Plan { laying: Some(laying), ..unknown };
+    let next = |plan| cable::judge(plan).unwrap().next;
+    let both = |list: &[Because]| list.iter().any(|because| matches!(because, Because::CableTake { .. }));
+    let drop = |list: &[Because]| list.iter().any(|because| matches!(because, Because::CableTakeForDrop { .. }));
+    assert!(drop(&next(unknown)) && !both(&next(unknown)), "{:?}", next(unknown));
+    assert!(both(&next(known)) && !drop(&next(known)), "{:?}", next(known));
+}

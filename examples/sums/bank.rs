@@ -4,7 +4,7 @@ mod charge;
 mod circuit;
 
 use crate::Sum;
-use crate::read::{flag, list, number, quantity, text};
+use crate::read::{figure, flag, list, number, quantity, text, whole};
 use serde_json::{Map, Value, json};
 use sixty_ohms::core::bank::explain::{Cause, explain};
 use sixty_ohms::core::bank::flags::{Flag, for_all};
@@ -111,19 +111,6 @@ pub const SUMS: &[Sum] = &[
 /// The sentence of a core error.
 fn said(error: impl std::fmt::Display) -> String {
     format!("{error}.")
-}
-
-fn figure(value: Option<impl Quantity>) -> Value {
-    value.map_or(Value::Null, |value| json!(value.get()))
-}
-
-/// A whole number from 1 on that may be left out.
-fn whole(inputs: &Value, key: &str) -> Result<Option<u32>, String> {
-    match number(inputs, key)? {
-        None => Ok(None),
-        Some(count) if count >= 1.0 && count.fract() == 0.0 && count <= 1e6 => Ok(Some(count as u32)),
-        Some(_) => Err(format!("\"{key}\" must be a whole number, 1 or more.")),
-    }
 }
 
 /// A list of quantities; an entry may be null.

@@ -1,7 +1,7 @@
 //! Sums of the power side.
 
 use crate::Sum;
-use crate::read::{flag, list, needed_quantity, number, quantity, text};
+use crate::read::{figure, flag, list, needed_quantity, number, quantity, text, whole};
 use serde_json::{Value, json};
 use sixty_ohms::core::because::Because;
 use sixty_ohms::core::entry::Shown;
@@ -90,18 +90,6 @@ pub const SUMS: &[Sum] = &[
 
 fn beyond() -> String {
     "This lies beyond what the quantities can hold, or nothing limits it.".into()
-}
-
-fn figure(value: Option<impl Quantity>) -> Value {
-    value.map_or(Value::Null, |value| json!(value.get()))
-}
-
-fn whole(inputs: &Value, key: &str) -> Result<Option<u32>, String> {
-    match number(inputs, key)? {
-        None => Ok(None),
-        Some(count) if count >= 1.0 && count.fract() == 0.0 && count <= 1e6 => Ok(Some(count as u32)),
-        Some(_) => Err(format!("\"{key}\" must be a whole number, 1 or more.")),
-    }
 }
 
 fn gauge_of(inputs: &Value) -> Result<Option<Gauge>, String> {

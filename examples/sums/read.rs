@@ -14,6 +14,20 @@ pub fn number(inputs: &Value, key: &str) -> Result<Option<f64>, String> {
     }
 }
 
+/// A whole number from 1 on that may be left out.
+pub fn whole(inputs: &Value, key: &str) -> Result<Option<u32>, String> {
+    match number(inputs, key)? {
+        None => Ok(None),
+        Some(count) if count >= 1.0 && count.fract() == 0.0 && count <= 1e6 => Ok(Some(count as u32)),
+        Some(_) => Err(format!("\"{key}\" must be a whole number, 1 or more.")),
+    }
+}
+
+/// A quantity's number, or null.
+pub fn figure(value: Option<impl Quantity>) -> Value {
+    value.map_or(Value::Null, |value| Value::from(value.get()))
+}
+
 /// A quantity that may be left out or null.
 pub fn quantity<Q: Quantity>(inputs: &Value, key: &str) -> Result<Option<Q>, String> {
     number(inputs, key)?.map(|value| Q::new(value).map_err(|error| format!("\"{key}\": {error}."))).transpose()

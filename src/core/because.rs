@@ -388,6 +388,7 @@ reasons! {
     CableRatingUnknown = "cable-rating-unknown" {}
     CableCharger = "cable-charger" { drop: Volts, cells: u32, each: Volts }
     CableTake = "cable-take" { size: String }
+    CableTakeForDrop = "cable-take-for-drop" { size: String }
     CableNoneTakes = "cable-none-takes" {}
     CableAskMaker = "cable-ask-maker" {}
     CableCopper = "cable-copper" { size: String, temperature: Celsius, per_metre: OhmsPerMetre }

@@ -176,7 +176,12 @@ fn next(plan: Plan) -> Vec<Because> {
         // The one in hand is judged by its drop alone where nothing is known of how it lies.
         Some((found, _)) if found == plan.run.conductor => {}
         Some((found, _)) if found.area() > plan.run.conductor.area() => {
-            next.push(Because::CableTake { size: found.name() });
+            let size = found.name();
+            next.push(match plan.with(found).rating_holds() {
+                Some(_) => Because::CableTake { size },
+                // Nothing is claimed of what was not held against anything.
+                None => Because::CableTakeForDrop { size },
+            });
         }
         Some(_) => {}
         None => next.push(Because::CableNoneTakes {}),
