@@ -12,6 +12,7 @@ import { cpSync, existsSync, mkdirSync, readFileSync, readdirSync, renameSync, r
 import { join, relative, sep } from "node:path";
 import { fileURLToPath } from "node:url";
 import { brotliCompressSync, constants, gzipSync } from "node:zlib";
+import { LISTS, divided } from "./parts.mjs";
 import { dist, root, versions, wasmBindgen, wasmOpt } from "./paths.mjs";
 
 const BIN = "sixty-ohms";
@@ -111,21 +112,43 @@ function run(command, args) {
   execFileSync(command, args, { cwd: root, stdio: "inherit" });
 }
 
-/** Compiles, and returns the folder that holds the shrunk wasm and its glue. */
-function compile() {
+/** Compiles, and returns the module as it was bound, with the functions' names, and its glue. */
+export function bound() {
   const { WASM_TARGET } = versions();
   const bindgen = wasmBindgen();
   if (!bindgen || !existsSync(wasmOpt)) throw new Error("a build tool is missing: run make setup");
   const content = contentOf(["build", "--release", "--target", WASM_TARGET, "--bin", BIN]);
   const target = process.env.CARGO_TARGET_DIR || join(root, "target");
   const built = join(target, WASM_TARGET, "release");
-  const bound = join(built, "bound");
-  rmSync(bound, { recursive: true, force: true });
-  run(bindgen, ["--target", "web", "--no-typescript", "--out-dir", bound, join(built, `${BIN}.wasm`)]);
-  sameNames("wasm-bindgen's output", filesIn(bound), [`${BIN}.js`, `${BIN}_bg.wasm`]);
-  const shrunk = join(bound, "shrunk.wasm");
-  run(wasmOpt, [...WASM_OPT_FLAGS, join(bound, `${BIN}_bg.wasm`), "-o", shrunk]);
-  return { glue: readFileSync(join(bound, `${BIN}.js`)), wasm: readFileSync(shrunk), content };
+  const out = join(built, "bound");
+  rmSync(out, { recursive: true, force: true });
+  run(bindgen, ["--target", "web", "--no-typescript", "--out-dir", out, join(built, `${BIN}.wasm`)]);
+  sameNames("wasm-bindgen's output", filesIn(out), [`${BIN}.js`, `${BIN}_bg.wasm`]);
+  return { glue: joined(readFileSync(join(out, `${BIN}.js`), "utf8")), wasm: readFileSync(join(out, `${BIN}_bg.wasm`)), content, out };
+}
+
+/** The glue with the two places where the app's parts meet (public/boot.js has the other side). */
+function joined(glue) {
+  const once = (text, from, to) => {
+    if (text.split(from).length !== 2) throw new Error(`wasm-bindgen's glue has not once ${JSON.stringify(from)}`);
+    return text.replace(from, () => to);
+  };
+  const imports = /return (\{\s*__proto__: null,\s*"\.\/[^"]*": import0,\s*\});/.exec(glue);
+  if (!imports) throw new Error("wasm-bindgen's glue hands over its imports otherwise");
+  const open = once(glue, imports[0], `return window.ohmsParts.imports(${imports[1]});`);
+  return once(open, "wasm = instance.exports;", "wasm = window.ohmsParts.exports(instance.exports);");
+}
+
+/** Compiles, divides, and shrinks: the parts in the order in which a page brings them. */
+function compile() {
+  const { glue, wasm, content, out } = bound();
+  const parts = divided(wasm).map((part, index) => {
+    const [from, to] = ["whole", "shrunk"].map((state) => join(out, `${index}-${state}.wasm`));
+    writeFileSync(from, part);
+    run(wasmOpt, [...WASM_OPT_FLAGS, from, "-o", to]);
+    return readFileSync(to);
+  });
+  return { glue, parts, content };
 }
 
 /** Builds, and returns the content that the build packed: { language: bytes }. */
@@ -145,7 +168,7 @@ function contentOf(args) {
 }
 
 /** Puts the app together in a folder. */
-function assemble(folder, { glue, wasm, content }) {
+export function assemble(folder, { glue, parts, content }) {
   const source = join(root, "public");
   sameNames("public/", filesIn(source), [...HASHED, ...COPIED, ...NOT_SHIPPED, WORKER]);
   rmSync(folder, { recursive: true, force: true });
@@ -158,14 +181,15 @@ function assemble(folder, { glue, wasm, content }) {
     return `./${full}`;
   };
   const urls = {
-    "{{wasm}}": named("ohms.wasm", wasm),
     "{{glue}}": named("ohms.js", glue),
     "{{css}}": named("app.css", readFileSync(join(source, "app.css"))),
   };
   for (const [tongue, bytes] of Object.entries(content)) {
     urls[`{{content_${tongue}}}`] = named(`content-${tongue}.json`, bytes);
   }
-  const { "{{css}}": _, ...code } = urls;
+  const [first, ...later] = parts.map((bytes, index) => named(`ohms-${[...LISTS, "rest"][index]}.wasm`, bytes));
+  urls["{{first}}"] = first;
+  const { "{{css}}": _, ...code } = { ...urls, '"{{later}}"': JSON.stringify(later) };
   urls["{{boot}}"] = named("boot.js", fillIn("boot.js", readFileSync(join(source, "boot.js"), "utf8"), code));
 
   for (const name of COPIED) cpSync(join(source, name), join(folder, name));
