@@ -12,7 +12,8 @@
 //       "failed"       no whole copy could be made; with a signal the app works all the same
 //   CustomEvent "ohms-offline" on window, detail as above, whenever either changes.
 //   window.ohmsApplyUpdate()   changes to the waiting version and loads the page anew, in this tab only. Save first.
-//   window.ohmsContent         the text of the content's file, in the language of the phone or the chosen one, before the app starts
+//   window.ohmsContent         what the first screen says, in the language of the phone or the chosen one, before the app starts
+//   window.ohmsContentRest     all other content, before any screen that needs it; Event "ohms-content" on window when it comes later
 //   window.ohmsHalt()          shows the box that says the app stopped. Never calls into the wasm.
 //   window.ohmsParts           { whole, early }: is all code here; which parts the app called before they were
 //
@@ -21,7 +22,10 @@
 const GLUE = "{{glue}}";
 const FIRST = "{{first}}";
 const LATER = "{{later}}";
-const CONTENT = { en: "{{content_en}}", de: "{{content_de}}" };
+const CONTENT = {
+  en: { first: "{{content_en_first}}", rest: "{{content_en_rest}}" },
+  de: { first: "{{content_de_first}}", rest: "{{content_de_rest}}" },
+};
 
 const START_MS = 10_000;
 const ANSWER_MS = 15_000;
@@ -42,8 +46,8 @@ function tongue() {
 
 document.documentElement.lang = tongue();
 
-async function fetchContent() {
-  const response = await fetch(new URL(CONTENT[document.documentElement.lang], import.meta.url));
+async function fetchContent(part) {
+  const response = await fetch(new URL(CONTENT[document.documentElement.lang][part], import.meta.url));
   if (!response.ok) throw new Error(`${response.url}: ${response.status}`);
   return response.text();
 }
@@ -80,12 +84,13 @@ window.addEventListener("unhandledrejection", (event) => {
 // what is touched before all are is held, and done then.
 
 const later = LATER.map((file) => ({ url: new URL(file, import.meta.url), module: null, here: false }));
+const early = [];
 let imports = null;
 let main = null;
 
 window.ohmsParts = {
   whole: later.length === 0,
-  early: [],
+  early,
   imports(page) {
     imports = page;
     return { ...page, parts: { bring } };
@@ -106,7 +111,7 @@ function join(part) {
 function bring(number) {
   const part = later[number - 1];
   if (part.here) return;
-  window.ohmsParts.early.push(number);
+  early.push(number);
   part.module ??= new WebAssembly.Module(fetchedAtOnce(part.url));
   join(part);
 }
@@ -129,15 +134,16 @@ async function compiled(part) {
 
 /** How many later parts a screen is drawn with (tools/seen.mjs shows the same ones). One that this does not know has all. */
 function neededBy(hash) {
-  if (/^(#\/?)?$/.test(hash) && !hasJobs()) return 0;
+  if (/^(#\/?)?$/.test(hash) && isEmpty()) return 0;
   return /^(#\/?)?$|^#\/(jobs|alarms|job\/[^/]+)$/.test(hash) ? Math.min(1, later.length) : later.length;
 }
 
-function hasJobs() {
+/** Whether nobody has kept a job or a pack on this phone. */
+function isEmpty() {
   try {
-    return Object.keys(localStorage).some((key) => key.startsWith("ohms.job."));
+    return !Object.keys(localStorage).some((key) => key.startsWith("ohms.job.") || key === "ohms.packs");
   } catch {
-    return false; // storage refused
+    return true; // storage refused
   }
 }
 
@@ -157,6 +163,15 @@ async function bringAll() {
       }
     }
   }
+  while (!window.ohmsContentRest) {
+    try {
+      window.ohmsContentRest = await fetchContent("rest");
+    } catch {
+      tried();
+      await pause(BRING_AGAIN_MS);
+    }
+  }
+  window.dispatchEvent(new Event("ohms-content"));
   window.ohmsParts.whole = true;
   release();
   tried();
@@ -323,8 +338,10 @@ const slow = setTimeout(() => {
 
 try {
   const needed = later.slice(0, neededBy(location.hash));
-  const [{ default: init }, content] = await Promise.all([import(GLUE), fetchContent(), ...needed.map(compiled)]);
-  window.ohmsContent = content;
+  const rest = needed.length > 0 ? fetchContent("rest") : undefined;
+  const [{ default: init }, first, all] = await Promise.all([import(GLUE), fetchContent("first"), rest, ...needed.map(compiled)]);
+  window.ohmsContent = first;
+  window.ohmsContentRest = all;
   await init({ module_or_path: new URL(FIRST, import.meta.url) });
   clearTimeout(slow);
   bringAll();

@@ -1,8 +1,10 @@
 // Divides the app's wasm into parts that are fetched one after another, so that the first screen need not wait for the
 // code of all the others. All parts share one memory and one table of functions; together they are the whole module.
 //
-//   part 0   what the first screen runs, all data, and a stand-in for every function of a later part that it may call
+//   part 0   what the first screen runs, and a stand-in for every function of a later part that it may call
 //   part n   further functions; they take their place in the table when the part is instantiated
+//
+// Data goes with the first part that has a function which refers to it, itself or through other data (tools/relocs.mjs).
 //
 // A stand-in asks the page to bring its part ("parts" "bring": nothing to do once it is there) and then calls through
 // the table. The page brings every part early, so a stand-in seldom has to wait; public/boot.js has the other half.
@@ -16,6 +18,7 @@ import { createRequire } from "node:module";
 import { join } from "node:path";
 import { pathToFileURL } from "node:url";
 import { npmTools, root } from "./paths.mjs";
+import { dataOf, references } from "./relocs.mjs";
 
 const require = createRequire(join(npmTools, "..", "package.json"));
 const { default: binaryen } = await import(pathToFileURL(require.resolve("binaryen")));
@@ -27,9 +30,14 @@ export const LISTS = ["first", "work"];
 const PAGE = "parts";
 const MAIN = "main";
 
-/** A function's name as the lists hold it: short, and the same for every build of the same code. */
-export const mark = (name) =>
-  createHash("sha256").update(name.replace(/\[[0-9a-f]{8,16}\]/g, "")).digest("hex").slice(0, 10);
+/**
+ * A function's mangled name as the lists hold it: short, and without what another compiler or version of a dependency
+ * changes: the crates' own hashes, and the references back to a place behind them.
+ */
+export function mark(name) {
+  const steady = name.replace(/Cs[0-9A-Za-z]+_/g, "C").replace(/B[0-9A-Za-z]*_/g, "B");
+  return createHash("sha256").update(steady).digest("hex").slice(0, 10);
+}
 
 export const listFile = (list) => join(root, "tools", "parts", `${list}.txt`);
 
@@ -74,9 +82,10 @@ function tableOf(module) {
     const segment = binaryen.getElementSegmentInfo(module.getElementSegmentByIndex(index));
     if (table && table !== segment.table) throw new Error("functions in two tables");
     table = segment.table;
+    const from = binaryen.getExpressionInfo(segment.offset).value;
     segment.data.forEach((name, at) => {
       if (name && !slots.has(name)) slots.set(name, []);
-      if (name) slots.get(name).push(segment.offset + at);
+      if (name) slots.get(name).push(from + at);
     });
   }
   if (!table) throw new Error("no table of functions");
@@ -123,13 +132,74 @@ function exportsOf(module) {
   return Array.from({ length: module.getNumExports() }, (_, index) => binaryen.getExportInfo(module.getExportByIndex(index)));
 }
 
+/** What of the memory's first bytes belongs to which part, as [{ part, start, end }] in order. */
+function dividedData({ data, ofCode, ofData }, functions, partOf, segments) {
+  const partOfData = new Map();
+  const reach = (symbol, part) => {
+    const open = [symbol];
+    while (open.length > 0) {
+      const next = open.pop();
+      if ((partOfData.get(next) ?? Infinity) <= part) continue;
+      partOfData.set(next, part);
+      open.push(...(ofData.get(next) ?? []));
+    }
+  };
+  for (const { name, body } of functions) {
+    for (const symbol of ofCode.get(original(name)) ?? symbolsIn(body, data)) reach(symbol, partOf(name));
+  }
+  return segments.flatMap(({ address: start, bytes }) => {
+    // Nobody's bytes, and those that several symbols share, go with the earliest.
+    const owner = new Uint8Array(bytes.length).fill(255);
+    for (const [symbol, { address, size }] of data) {
+      const part = partOfData.get(symbol) ?? 0;
+      for (let at = Math.max(address, start); at < Math.min(address + size, start + bytes.length); at += 1) {
+        owner[at - start] = Math.min(owner[at - start], part);
+      }
+    }
+    const ranges = [];
+    owner.forEach((part, at) => {
+      const last = ranges.at(-1);
+      const known = part === 255 ? (bytes[at] === 0 && last ? last.part : 0) : part;
+      if (last?.part === known) last.end = start + at + 1;
+      else ranges.push({ part: known, start: start + at, end: start + at + 1 });
+    });
+    return ranges;
+  });
+}
+
+/** For a function that wasm-bindgen made: the data that its numbers may mean. */
+function symbolsIn(body, data) {
+  const numbers = [...binaryen.emitText(body).matchAll(/(?:i32\.const |offset=)(\d+)/g)].map(([, digits]) => Number(digits));
+  return [...data].filter(([, { address, size }]) => numbers.some((it) => it >= address && it <= address + size)).map(([symbol]) => symbol);
+}
+
+/** A function's name before the tools after the linker made it unlike others. */
+const original = (name) => name.replace(/\[\d+\]$/, "");
+
+/** Gives a module these bytes of memory and no others. */
+function writeData(module, pieces) {
+  const { initial, max } = module.getMemoryInfo("0");
+  const segments = pieces.map(({ start, bytes }) => ({ offset: module.i32.const(start), data: bytes, passive: false }));
+  module.setMemory(initial, max ?? -1, null, segments, false, false, "0");
+}
+
+/** The pieces of a part; a few nobody's zeros between two are cheaper than another piece. */
+function piecesOf(part, ranges, segments) {
+  const pieces = [];
+  for (const { start, end } of ranges.filter((range) => range.part === part)) {
+    const segment = segments.find((it) => start >= it.address && start < it.address + it.bytes.length);
+    pieces.push({ start, bytes: segment.bytes.slice(start - segment.address, end - segment.address) });
+  }
+  return pieces;
+}
+
 /** Leaves only the functions of one part, all others being imported; nothing is exported but, if asked, its functions. */
-function cut(bytes, part, partOf, sharedName, keepAlive) {
+function cut(bytes, part, partOf, sharedName, pieces, keepAlive) {
   const module = read(bytes);
   for (const { name } of exportsOf(module)) module.removeExport(name);
   const { table } = tableOf(module);
   writeSegments(module, table, []);
-  module.runPasses(["remove-memory-init"]);
+  writeData(module, pieces);
   for (const info of own(functionsOf(module))) {
     if (partOf(info.name) === part) {
       if (keepAlive) module.addFunctionExport(info.name, info.name);
@@ -154,7 +224,7 @@ function cut(bytes, part, partOf, sharedName, keepAlive) {
 
 /** The functions of other parts that a part calls. */
 function calledBy(bytes, part, partOf) {
-  const { module } = cut(bytes, part, partOf, (name) => name, true);
+  const { module } = cut(bytes, part, partOf, (name) => name, [], true);
   prune(module);
   const found = functionsOf(module).filter((info) => info.module === MAIN).map((info) => info.name);
   module.dispose();
@@ -173,9 +243,10 @@ function standIn(module, info, part, table, slot) {
 
 /**
  * Divides a module, names and all, into parts (untouched otherwise: the caller shrinks them).
+ * linked: the module as the linker wrote it, with its relocations; bytes: what wasm-bindgen made of it.
  * lists: for each part but the last, the marks of its functions.
  */
-export function divided(bytes, lists = LISTS.map(listed)) {
+export function divided(linked, bytes, lists = LISTS.map(listed)) {
   const whole = read(bytes);
   const functions = own(functionsOf(whole));
   const infoOf = new Map(functions.map((info) => [info.name, info]));
@@ -195,9 +266,11 @@ export function divided(bytes, lists = LISTS.map(listed)) {
   for (const name of standing) if (!slots.has(name)) slots.set(name, [size++]);
 
   const shared = namer();
+  const segments = dataOf(bytes);
+  const ranges = dividedData(references(linked), functions, partOf, segments);
   const parts = [];
   for (let part = 1; part <= lists.length; part += 1) {
-    const { module } = cut(bytes, part, partOf, shared, false);
+    const { module } = cut(bytes, part, partOf, shared, piecesOf(part, ranges, segments), false);
     const bySlot = standing
       .filter((name) => partOf(name) === part)
       .flatMap((name) => slots.get(name).map((slot) => [slot, name]));
@@ -233,6 +306,7 @@ export function divided(bytes, lists = LISTS.map(listed)) {
     whole.addTableExport(name, shared(`table ${name}`));
   }
   grow(whole, table, size);
+  writeData(whole, piecesOf(0, ranges, segments));
   parts.unshift(whole);
   const written = parts.map((module) => {
     if (!module.validate()) throw new Error("a part is not valid");

@@ -12,7 +12,7 @@ import { join } from "node:path";
 import { assemble, bound, seal } from "./bundle.mjs";
 import { LISTS, instrumented, listFile, mark } from "./parts.mjs";
 import { jobOf, openDemo } from "../tests/journey/app.mjs";
-import { Site, openBrowser, tempDir, untilDrawn } from "../tests/journey/lib.mjs";
+import { ARGS, Site, openBrowser, tempDir, untilDrawn } from "../tests/journey/lib.mjs";
 
 const SETTLE_MS = 2000; // common practice, no source: the timers and stores that a start sets going
 const NOTHING = Buffer.from([0, 0x61, 0x73, 0x6d, 1, 0, 0, 0]); // a module without a function
@@ -40,6 +40,9 @@ try {
     await page.goto(address);
     await page.locator("#first").waitFor({ state: "detached" });
     await page.waitForTimeout(SETTLE_MS);
+    // What is dropped is cleared away at any time, by functions of its own.
+    await page.evaluate(() => window.gc());
+    await page.waitForTimeout(SETTLE_MS);
     const numbers = await page.evaluate(() => [...window.ran]);
     await page.close();
     return numbers.map((number) => names[number]);
@@ -47,7 +50,7 @@ try {
 
   const ran = Object.fromEntries(LISTS.map((list) => [list, new Set()]));
   for (const phone of PHONES) {
-    const browser = await openBrowser(t, tempDir(t), { ...phone, serviceWorkers: "block" });
+    const browser = await openBrowser(t, tempDir(t), { ...phone, serviceWorkers: "block", args: [...ARGS, "--js-flags=--expose-gc"] });
     await browser.addInitScript(() => {
       window.ran = new Set();
       const real = WebAssembly.instantiateStreaming;

@@ -10,7 +10,7 @@ use crate::app::store::{self, Loaded, Store, Trouble};
 use crate::content::search::Search;
 use crate::content::speak::Speaker;
 use crate::content::words::{self as w, Word};
-use crate::content::{self, Content};
+use crate::content::Content;
 use leptos::prelude::*;
 use std::cell::Cell;
 
@@ -60,7 +60,7 @@ pub fn app() -> App {
 pub fn start() {
     halt::install();
     look::show(&look::chosen());
-    let Some(mut read) = tongue::content().and_then(|text| content::packed(&text)) else { return };
+    let Some(mut read) = tongue::content() else { return };
     read.units = tongue::units();
     // Leptos sets up its own tasks only when it mounts.
     wasm_bindgen_futures::spawn_local(async move {
