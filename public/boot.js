@@ -199,15 +199,18 @@ function showWait(shown) {
   if (box) box.hidden = !shown;
 }
 
+function again(type) {
+  const how = { bubbles: true, cancelable: true, composed: true };
+  return type === "click" ? new MouseEvent(type, { ...how, view: window }) : new Event(type, how);
+}
+
 function release() {
   for (const type of HELD) window.removeEventListener(type, hold, true);
   showWait(false);
   for (const event of held.splice(0)) {
     const { target, type } = event;
     if (type === "hashchange") window.dispatchEvent(new HashChangeEvent(type));
-    else if (!target.isConnected) continue;
-    else if (type === "click") target.click?.();
-    else target.dispatchEvent(new Event(type, { bubbles: true, cancelable: true }));
+    else if (target.isConnected) target.dispatchEvent(again(type));
   }
 }
 
