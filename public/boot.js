@@ -13,6 +13,7 @@
 //   CustomEvent "ohms-offline" on window, detail as above, whenever either changes.
 //   window.ohmsApplyUpdate()   changes to the waiting version and loads the page anew, in this tab only. Save first.
 //   window.ohmsContent         the text of the content's file, in the language of the phone or the chosen one, before the app starts
+//   window.ohmsKeepError(text) keeps what went wrong under ohms.error, for the page that reports it
 //   window.ohmsHalt()          shows the box that says the app stopped. Never calls into the wasm.
 //
 // The app removes #first when it is drawn.
@@ -37,6 +38,25 @@ function tongue() {
 }
 
 document.documentElement.lang = tongue();
+
+// The chosen look and hand, before the first paint is replaced.
+for (const name of ["look", "hand"]) {
+  try {
+    const kept = JSON.parse(localStorage.getItem(`ohms.${name}`));
+    if (/^[a-z]+$/.test(kept)) document.documentElement.dataset[name] = kept;
+  } catch {} // as above
+}
+
+// The first error in the life of a page is what went wrong; others follow from it.
+let erred = false;
+window.ohmsKeepError = (error) => {
+  if (erred) return;
+  erred = true;
+  const text = `${new Date().toISOString().slice(0, 16)} ${error?.message ?? error}`;
+  try {
+    localStorage.setItem("ohms.error", JSON.stringify(text.slice(0, 2000)));
+  } catch {}
+};
 
 async function fetchContent() {
   const response = await fetch(new URL(CONTENT[document.documentElement.lang], import.meta.url));
@@ -66,9 +86,11 @@ for (const id of ["halt-reload", "first-reload"]) {
 
 const wasmStopped = (error) => error instanceof WebAssembly.RuntimeError;
 window.addEventListener("error", (event) => {
+  if (event.error) window.ohmsKeepError(event.error);
   if (wasmStopped(event.error)) window.ohmsHalt();
 });
 window.addEventListener("unhandledrejection", (event) => {
+  window.ohmsKeepError(event.reason);
   if (wasmStopped(event.reason)) window.ohmsHalt();
 });
 
@@ -206,6 +228,7 @@ try {
   await init({ module_or_path: new URL(WASM, import.meta.url) });
   clearTimeout(slow);
 } catch (error) {
+  window.ohmsKeepError(error);
   if (wasmStopped(error)) window.ohmsHalt();
   else showHelp();
   console.error(error);

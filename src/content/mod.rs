@@ -5,6 +5,7 @@ pub mod checklist;
 pub mod ends;
 pub mod equipment;
 pub mod format;
+pub mod licences;
 pub mod pack;
 pub mod rules;
 pub mod schema;
@@ -20,6 +21,9 @@ pub use tongue::{Tongue, Units};
 
 /// A name of what core and content say: another version of either has another one.
 pub const SAYS: &str = env!("OHMS_SAYS");
+
+/// The day of the content's last change, as `content/edition.toml` says it: "2026-01-31".
+pub const EDITION: &str = env!("OHMS_EDITION");
 
 impl Content {
     /// [`SAYS`] in this language and these units.

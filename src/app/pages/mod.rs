@@ -12,6 +12,7 @@ mod home;
 mod job;
 mod jobs;
 mod keeping;
+mod licences;
 mod lists;
 mod measure;
 mod notes;
@@ -80,6 +81,7 @@ pub fn draw(screen: &Screen) -> AnyView {
         Screen::Workbench => view! { <workbench::Workbench/> }.into_any(),
         Screen::Photos(id) => view! { <photos::Photos id/> }.into_any(),
         Screen::About => view! { <about::About/> }.into_any(),
+        Screen::Licences => view! { <licences::LicencesPage/> }.into_any(),
         Screen::Parts => view! { <parts::Parts/> }.into_any(),
         Screen::Unknown => view! { <read::Nowhere/> }.into_any(),
     }
