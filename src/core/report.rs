@@ -54,7 +54,9 @@ fn word(word: &str) -> String {
 /// Is there a digit, a decimal sign and a digit in a row?
 fn is_decimal(word: &str) -> bool {
     let letters: Vec<char> = word.chars().collect();
-    letters.windows(3).any(|three| three[0].is_ascii_digit() && matches!(three[1], '.' | ',') && three[2].is_ascii_digit())
+    letters
+        .windows(3)
+        .any(|three| three[0].is_ascii_digit() && matches!(three[1], '.' | ',') && three[2].is_ascii_digit())
 }
 
 #[cfg(test)]
@@ -65,17 +67,20 @@ mod tests {
     #[test]
     fn what_went_wrong_stays() {
         let panic = "panicked at src/app/pages/card.rs:12:5:\nindex out of bounds: the len is 3 but the index is 5";
-        assert_eq!(
-            scrubbed(panic),
-            "panicked at card.rs:12:5: index out of bounds: the len is 3 but the index is 5"
-        );
+        assert_eq!(scrubbed(panic), "panicked at card.rs:12:5: index out of bounds: the len is 3 but the index is 5");
         assert_eq!(scrubbed("it didn't start, and can't"), "it didn't start, and can't");
     }
 
     #[test]
     fn what_was_entered_goes() {
-        assert_eq!(scrubbed(r#"called `Result::unwrap()` on an `Err` value: Name("Lark \"x\" Lane")"#), "called `Result::unwrap()` on an `Err` value: Name(…)");
-        assert_eq!(scrubbed("Unexpected token 'L', \"Lark, by hand\" is not valid JSON"), "Unexpected token …, … is not valid JSON");
+        assert_eq!(
+            scrubbed(r#"called `Result::unwrap()` on an `Err` value: Name("Lark \"x\" Lane")"#),
+            "called `Result::unwrap()` on an `Err` value: Name(…)"
+        );
+        assert_eq!(
+            scrubbed("Unexpected token 'L', \"Lark, by hand\" is not valid JSON"),
+            "Unexpected token …, … is not valid JSON"
+        );
         assert_eq!(scrubbed("no reading 118.6 or 60,2 here"), "no reading … or … here");
         assert_eq!(scrubbed("at https://a.example/app/ohms-12.js?job=Lark#oAbc:3"), "at ohms-12.js");
         assert_eq!(scrubbed("cut off \"Lark"), "cut off …");

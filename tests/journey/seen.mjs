@@ -195,7 +195,7 @@ export function moving() {
 
 /** With forced colours: fields, buttons, badges and marks of what is chosen whose edge cannot be seen, and drawings that vanish. */
 export function withoutEdge() {
-  const { rgb, ratio, visible, grounds, name } = window.seen;
+  const { rgb, ratio, visible, grounds, groundsInSvg, name } = window.seen;
   const wrong = [];
   let looked = 0;
   // WCAG 2.2, 1.4.11: 3 : 1 for what is needed to know a control or to read a drawing.
@@ -220,7 +220,7 @@ export function withoutEdge() {
     if (!visible(shape)) continue;
     looked += 1;
     const style = getComputedStyle(shape);
-    const [ground] = grounds(shape.ownerSVGElement.parentElement);
+    const [ground] = shape.tagName === "text" ? groundsInSvg(shape) : grounds(shape.ownerSVGElement.parentElement);
     const shows = [style.fill, style.stroke].some((colour) => colour !== "none" && seen(colour, ground));
     // A shape of the ground's own colour covers what lies beneath it and tells nothing.
     const covers = [style.fill, style.stroke].every((colour) => colour === "none" || ratio(rgb(colour), ground) < 1.01);

@@ -28,7 +28,8 @@ pub fn Report() -> impl IntoView {
     let said = RwSignal::new(None::<Word>);
     let copy = move |_| {
         spawn_local(async move {
-            let word = if page::copy_asked(&text.get_untracked()).await { w::REPORT_COPIED } else { w::REPORT_NOT_COPIED };
+            let word =
+                if page::copy_asked(&text.get_untracked()).await { w::REPORT_COPIED } else { w::REPORT_NOT_COPIED };
             said.try_set(Some(word));
         });
     };
