@@ -60,7 +60,7 @@ for (const look of ["light", "dark", "sun"]) {
     const all = await everywhere(t);
     await show(all.page, look);
     // So high that no bar lies over anything: what is under one is scrolled out from there, which axe does not know.
-    await all.page.setViewportSize({ width: 390, height: 8000 });
+    await all.page.setViewportSize({ width: 390, height: 20_000 });
     const { wrong, looked } = await onEvery(all, async () => {
       const found = await all.page.evaluate(faint, CONTRAST[look]);
       if (look === "sun") found.wrong.push(...(await all.page.evaluate(thin, STROKE)).wrong);
@@ -204,7 +204,8 @@ test("by keys alone, from the first screen to a reading with its verdict", async
 
 test("the look and the hand are chosen by arrow keys, kept, and there before the app is drawn", async (t) => {
   const site = await Site.start(t);
-  const browser = await openBrowser(t);
+  // Without a worker, so that the wasm comes over the line and can be held back.
+  const browser = await openBrowser(t, undefined, { serviceWorkers: "block" });
   const page = await visit(browser, site.url);
   await page.evaluate(helpers);
   await keysTo(page, "About this app", "Tab");
@@ -220,7 +221,6 @@ test("the look and the hand are chosen by arrow keys, kept, and there before the
   let release;
   const held = new Promise((done) => { release = done; });
   await page.route(/\.wasm$/, async (route) => { await held; await route.continue(); });
-  await browser.newCDPSession(page).then((session) => session.send("Network.setBypassServiceWorker", { bypass: true })).catch(() => {});
   await page.reload({ waitUntil: "domcontentloaded" });
   await page.waitForFunction(() => "look" in document.documentElement.dataset);
   assert.equal(await page.locator("#first").count(), 1, "the app was drawn already");
