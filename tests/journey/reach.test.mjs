@@ -35,6 +35,15 @@ async function everywhere(t, options = {}) {
   return { page, addresses, browser, site };
 }
 
+/** The same app in German, whose words are longer. */
+async function inGerman(page) {
+  await page.evaluate(() => localStorage.setItem("ohms.tongue", '"de"'));
+  await page.reload();
+  await untilDrawn(page);
+  assert.equal(await page.evaluate(() => document.documentElement.lang), "de");
+  await page.evaluate(helpers);
+}
+
 /** Goes through all screens and gathers what is wrong, so that one run tells everything. */
 async function onEvery({ page, addresses }, look) {
   const wrong = [];
@@ -72,17 +81,18 @@ for (const look of ["light", "dark", "sun"]) {
 }
 
 for (const [hand, sizes] of [["bare", BARE], ["gloves", GLOVES]]) {
-  test(`every screen, ${hand}: all that is touched is large enough and apart, and nothing overflows`, async (t) => {
+  test(`every screen, ${hand}: all that is touched is large enough and apart, and nothing overflows at 360 px`, async (t) => {
     const all = await everywhere(t);
-    await show(all.page, "light", hand);
-    for (const [width, height] of [[390, 844], [360, 640]]) {
-      await all.page.setViewportSize({ width, height });
+    for (const tongue of ["en", "de"]) {
+      if (tongue === "de") await inGerman(all.page);
+      await show(all.page, "light", hand);
+      await all.page.setViewportSize({ width: 360, height: 640 });
       const { wrong, looked } = await onEvery(all, async () => {
         const touched = await all.page.evaluate(hardToTouch, sizes);
         const cut = await all.page.evaluate(cutOff);
         return { wrong: [...touched.wrong, ...cut.wrong], looked: touched.looked };
       });
-      none(wrong, `at ${width} px`);
+      none(wrong, tongue);
       assert.ok(looked > 500, `only ${looked} targets were looked at`);
     }
   });
@@ -95,10 +105,11 @@ test("every screen with text twice as large: nothing scrolls sideways and nothin
   // The setting of a browser's own text size: 16 px as it comes.
   await session.send("Page.setFontSizes", { fontSizes: { standard: 32, fixed: 26 } });
   await all.page.waitForFunction(() => getComputedStyle(document.documentElement).fontSize === "36px");
-  for (const [width, height] of [[390, 844], [320, 640]]) {
+  for (const [width, height, tongue] of [[390, 844, "en"], [320, 640, "en"], [320, 640, "de"]]) {
+    if (tongue === "de") await inGerman(all.page);
     await all.page.setViewportSize({ width, height });
     const { wrong, looked } = await onEvery(all, () => all.page.evaluate(cutOff));
-    none(wrong, `at ${width} px`);
+    none(wrong, `${tongue} at ${width} px`);
     assert.ok(looked > 1000, `only ${looked} texts were looked at`);
   }
 });
@@ -165,11 +176,12 @@ async function keysTo(page, text, key = "Tab", tag = null) {
 }
 
 // WCAG 2.2, 2.1.1: all by keys.
-test("by keys alone, from the first screen to a reading with its verdict", async (t) => {
+async function byKeys(t, hand, viewport) {
   const site = await Site.start(t);
-  const browser = await openBrowser(t);
+  const browser = await openBrowser(t, undefined, { viewport });
   const page = await visit(browser, site.url);
   const trouble = troubles(page);
+  await show(page, "light", hand);
   await page.evaluate(helpers);
   await keysTo(page, "Jobs");
   await page.keyboard.press("Enter");
@@ -200,7 +212,12 @@ test("by keys alone, from the first screen to a reading with its verdict", async
   await page.locator(".finding .badge").first().waitFor();
   assert.notEqual((await page.locator(".finding .badge").first().innerText()).trim(), "");
   assert.deepEqual(trouble, []);
-});
+}
+
+test("by keys alone, from the first screen to a reading with its verdict", (t) => byKeys(t, "bare", { width: 390, height: 844 }));
+
+// The highest bars on the lowest window.
+test("by keys alone, with the bars of gloves", (t) => byKeys(t, "gloves", { width: 360, height: 640 }));
 
 test("the look and the hand are chosen by arrow keys, kept, and there before the app is drawn", async (t) => {
   const site = await Site.start(t);

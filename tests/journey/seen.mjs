@@ -193,7 +193,7 @@ export function moving() {
   return wrong;
 }
 
-/** With forced colours: fields, buttons, badges and marks of what is chosen whose edge cannot be seen, and drawings that vanish. */
+/** With forced colours: fields, buttons, badges and marks of what is chosen whose edge cannot be seen, and drawings and texts that vanish. */
 export function withoutEdge() {
   const { rgb, ratio, visible, grounds, groundsInSvg, name } = window.seen;
   const wrong = [];
@@ -215,6 +215,22 @@ export function withoutEdge() {
     const other = [...row.parentElement.children].find((one) => one.matches(".segment, .row") && one.querySelector("input")?.checked === false);
     const edge = (one) => `${getComputedStyle(one).borderTopStyle} ${getComputedStyle(one).borderTopWidth} ${getComputedStyle(one).borderTopColor}`;
     if (other && edge(other) === edge(row)) wrong.push(`${name(row)}: chosen, and looks like the others`);
+  }
+  // The browser lays the page's ground under each line of text, unless the element keeps its own colours.
+  const probe = Object.assign(document.createElement("i"), { hidden: true });
+  document.body.append(probe);
+  probe.style.color = "Canvas";
+  const canvas = rgb(getComputedStyle(probe).color);
+  probe.remove();
+  for (const element of document.querySelectorAll("body *")) {
+    const said = [...element.childNodes].some((node) => node.nodeType === Node.TEXT_NODE && node.data.trim() !== "");
+    if (!said || !visible(element) || element.closest("svg, .skip, option")) continue;
+    looked += 1;
+    const style = getComputedStyle(element);
+    const [ground] = style.forcedColorAdjust === "auto" ? [canvas] : grounds(element);
+    const contrast = ratio(rgb(style.color), ground);
+    // WCAG 2.2, 1.4.3: the colours are the person's own.
+    if (contrast < 4.5) wrong.push(`${name(element)}: ${contrast.toFixed(2)} : 1 with forced colours`);
   }
   for (const shape of document.querySelectorAll("main svg:not(.code) :is(path, polyline, rect, circle, line, text)")) {
     if (!visible(shape)) continue;

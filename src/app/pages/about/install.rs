@@ -41,8 +41,8 @@ fn add() -> impl IntoView {
     view! {
         <svg class="tap" viewBox="0 0 120 96" aria-hidden="true" focusable="false">
             <path d="M18 90V16a10 10 0 0 1 10-10h64a10 10 0 0 1 10 10v74M54 14h12M30 28h42M18 38h84M18 66h84M30 78h36"></path>
-            <circle class="tap-ring" cx="84" cy="52" r="12"></circle>
-            <path class="tap-mark" d="M30 52h34M79 47h10v10H79zM84 49.500v5M81.500 52h5"></path>
+            <circle class="tap-ring" cx="84" cy="52" r="14"></circle>
+            <path class="tap-mark" d="M30 52h32M77 45h14v14H77zM84 48.500v7M80.500 52h7"></path>
         </svg>
     }
 }
