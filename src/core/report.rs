@@ -3,10 +3,17 @@
 /// The most characters of an error that are told: more is a stack or a text (common practice, no source).
 pub const MOST: usize = 300;
 
-/// An error's text without what may come from a job: what stands in quotation marks, figures with a decimal sign, addresses and
-/// folders down to the file's name. On one line, at most [`MOST`] characters long.
-pub fn scrubbed(text: &str) -> String {
-    let words = without_quoted(text);
+/// Names shorter than this are parts of many words, and are left (common practice, no source).
+const LEAST: usize = 3;
+
+/// An error's text without what may come from a job: the names given (those of jobs and places), what stands in quotation marks,
+/// figures with a decimal sign, addresses and folders down to the file's name. On one line, at most [`MOST`] characters long.
+pub fn scrubbed<'a>(text: &str, names: impl IntoIterator<Item = &'a str>) -> String {
+    let mut names: Vec<&str> = names.into_iter().map(str::trim).filter(|name| name.chars().count() >= LEAST).collect();
+    // A name may be part of another: the longest goes first.
+    names.sort_by_key(|name| std::cmp::Reverse(name.len()));
+    let text = names.into_iter().fold(text.to_string(), |text, name| text.replace(name, "…"));
+    let words = without_quoted(&text);
     let words: Vec<String> = words.split_whitespace().map(word).collect();
     words.join(" ").chars().take(MOST).collect()
 }
@@ -61,8 +68,13 @@ fn is_decimal(word: &str) -> bool {
 
 #[cfg(test)]
 mod tests {
+    use super::scrubbed as scrubbed_of;
     use super::*;
     use proptest::prelude::*;
+
+    fn scrubbed(text: &str) -> String {
+        scrubbed_of(text, [])
+    }
 
     #[test]
     fn what_went_wrong_stays() {
@@ -85,6 +97,12 @@ mod tests {
         assert_eq!(scrubbed("at https://a.example/app/ohms-12.js?job=Lark#oAbc:3"), "at ohms-12.js");
         assert_eq!(scrubbed("cut off \"Lark"), "cut off …");
         assert_eq!(scrubbed(&"long ".repeat(200)).chars().count(), MOST);
+    }
+
+    #[test]
+    fn names_go_wherever_they_stand() {
+        let names = ["Lark", "Lark, by hand ", "of", ""];
+        assert_eq!(scrubbed_of("no job Lark, by hand, or Lark of 2", names), "no job …, or … of 2");
     }
 
     proptest! {

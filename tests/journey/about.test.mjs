@@ -55,7 +55,7 @@ test("without a signal: licences with their texts, and lines that hold nothing o
   await untilDrawn(page);
 
   // An error whose text would give a name and a reading away.
-  await page.evaluate(() => { setTimeout(() => { throw new Error('cannot read "Quillfeather Wharf" at 2.5021 V'); }); });
+  await page.evaluate(() => { setTimeout(() => { throw new Error('cannot read "Otter" of Quillfeather Wharf at 2.5021 V'); }); });
   await page.waitForFunction(() => localStorage["ohms.error"]);
   await go(page, "#/about");
   await page.getByText("Report an error").waitFor();
@@ -69,7 +69,7 @@ test("without a signal: licences with their texts, and lines that hold nothing o
   }
   const { version } = listOf();
   const agent = await page.evaluate(() => navigator.userAgent);
-  for (const part of [version, agent, "system, bare", "metric", "Both stores answer.", "cannot read … at … V"]) {
+  for (const part of [version, agent, "system, bare", "metric", "Both stores answer.", "cannot read … of … at … V"]) {
     assert.ok(lines.includes(part), `${part} is missing:\n${lines}`);
   }
   for (const not of ["names of jobs, sites or people", "readings, notes, photos"]) await page.getByText(not, { exact: false }).waitFor();

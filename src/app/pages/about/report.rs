@@ -48,7 +48,12 @@ pub fn Report() -> impl IntoView {
 
 fn lines(app: App, stored: &str) -> Vec<String> {
     let offline = format!("{:?}", app.offline.get_untracked()).to_lowercase();
-    let error = halt::last_error().map_or_else(|| app.word(w::REPORT_NO_ERROR).into(), |error| scrubbed(&error));
+    let briefs = app.store.briefs();
+    let names = briefs.iter().flat_map(|brief| [brief.name.as_str(), brief.place.as_str()]);
+    let error = match halt::last_error() {
+        Some(error) => scrubbed(&error, names),
+        None => app.word(w::REPORT_NO_ERROR).to_string(),
+    };
     let said = [
         (w::ABOUT_APP, version()),
         (w::ABOUT_EDITION, EDITION.to_string()),
