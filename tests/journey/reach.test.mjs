@@ -105,7 +105,7 @@ test("every screen with text twice as large: nothing scrolls sideways and nothin
   // The setting of a browser's own text size: 16 px as it comes.
   await session.send("Page.setFontSizes", { fontSizes: { standard: 32, fixed: 26 } });
   await all.page.waitForFunction(() => getComputedStyle(document.documentElement).fontSize === "36px");
-  for (const [width, height, tongue] of [[390, 844, "en"], [320, 640, "en"], [320, 640, "de"]]) {
+  for (const [width, height, tongue] of [[390, 844, "en"], [320, 640, "de"]]) {
     if (tongue === "de") await inGerman(all.page);
     await all.page.setViewportSize({ width, height });
     const { wrong, looked } = await onEvery(all, () => all.page.evaluate(cutOff));
@@ -116,17 +116,14 @@ test("every screen with text twice as large: nothing scrolls sideways and nothin
 
 // WCAG 2.2, 1.4.11, 1.4.1, 2.3.3; the text of a field on an iPhone.
 test("every screen with forced colours and without motion; fields that do not zoom", async (t) => {
-  const all = await everywhere(t, { forcedColors: "active", reducedMotion: "reduce" });
-  for (const colorScheme of ["light", "dark"]) {
-    await all.page.emulateMedia({ forcedColors: "active", reducedMotion: "reduce", colorScheme });
-    const { wrong, looked } = await onEvery(all, async () => {
-      const edges = await all.page.evaluate(withoutEdge);
-      const zooms = await all.page.evaluate(zooming, FIELD);
-      return { wrong: [...edges.wrong, ...zooms.wrong, ...(await all.page.evaluate(moving))], looked: edges.looked };
-    });
-    none(wrong, colorScheme);
-    assert.ok(looked > 300, `only ${looked} edges and drawings were looked at`);
-  }
+  const all = await everywhere(t, { forcedColors: "active", reducedMotion: "reduce", colorScheme: "dark" });
+  const { wrong, looked } = await onEvery(all, async () => {
+    const edges = await all.page.evaluate(withoutEdge);
+    const zooms = await all.page.evaluate(zooming, FIELD);
+    return { wrong: [...edges.wrong, ...zooms.wrong, ...(await all.page.evaluate(moving))], looked: edges.looked };
+  });
+  none(wrong);
+  assert.ok(looked > 300, `only ${looked} edges, texts and drawings were looked at`);
 });
 
 const NAMED = new Set(["button", "link", "textbox", "searchbox", "radio", "checkbox", "combobox", "listbox", "spinbutton", "slider", "switch", "DisclosureTriangle", "group", "meter", "progressbar", "img", "image"]);
@@ -175,6 +172,9 @@ async function keysTo(page, text, key = "Tab", tag = null) {
   throw new Error(`no way to ${text} by ${key}: ${stops.join(", ")}`);
 }
 
+/** The heading of the new screen takes the focus a frame after it is drawn. */
+const settled = (page) => page.waitForFunction(() => document.activeElement.matches("main h1"));
+
 // WCAG 2.2, 2.1.1: all by keys.
 async function byKeys(t, hand, viewport) {
   const site = await Site.start(t);
@@ -186,19 +186,23 @@ async function byKeys(t, hand, viewport) {
   await keysTo(page, "Jobs");
   await page.keyboard.press("Enter");
   await onScreen(page, "Jobs");
+  await settled(page);
   await keysTo(page, "Lark");
   await page.keyboard.press("Enter");
   await onScreen(page, "Lark");
+  await settled(page);
   // The one large thing of the job: its next card. Cards to tick are ticked by the space bar and by Enter.
   await keysTo(page, await page.locator(".next .primary").innerText());
   await page.keyboard.press("Enter");
   await page.locator(".page-card").waitFor();
+  await settled(page);
   let ticked = 0;
   while ((await page.locator(".ask").count()) === 0) {
     const action = await page.locator("main h1").innerText();
     await keysTo(page, (await page.locator(".foot .primary").innerText()).split("\n")[0], "Tab", "BUTTON");
     await page.keyboard.press(ticked % 2 === 0 ? "Space" : "Enter");
     await page.waitForFunction((before) => document.querySelector("main h1")?.innerText !== before, action);
+    await settled(page);
     ticked += 1;
     assert.ok(ticked < 60, "no card asks for a reading");
   }
@@ -228,6 +232,7 @@ test("the look and the hand are chosen by arrow keys, kept, and there before the
   await keysTo(page, "About this app", "Tab");
   await page.keyboard.press("Enter");
   await onScreen(page, "About this app");
+  await settled(page);
   await keysTo(page, "As the phone", "Tab", "INPUT");
   await keysTo(page, "In the sun", "ArrowDown");
   await keysTo(page, "Bare");
