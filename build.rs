@@ -50,6 +50,13 @@ fn main() {
     }
 
     println!("cargo::rustc-env=OHMS_SAYS={:x}", says());
+    match content::folder::edition(Path::new("content")) {
+        Ok(day) => println!("cargo::rustc-env=OHMS_EDITION={day}"),
+        Err(mistake) => {
+            println!("cargo::error={mistake}");
+            std::process::exit(1);
+        }
+    }
 
     let mut words = String::new();
     for (index, key) in word_keys.iter().enumerate() {

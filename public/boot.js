@@ -14,6 +14,7 @@
 //   window.ohmsApplyUpdate()   changes to the waiting version and loads the page anew, in this tab only. Save first.
 //   window.ohmsContent         what the first screen says, in the language of the phone or the chosen one, before the app starts
 //   window.ohmsContentRest     all other content, before any screen that needs it; Event "ohms-content" on window when it comes later
+//   window.ohmsKeepError(text) keeps what went wrong under ohms.error, for the page that reports it
 //   window.ohmsHalt()          shows the box that says the app stopped. Never calls into the wasm.
 //   window.ohmsParts           { whole, early }: is all code here; which parts the app called before they were
 //
@@ -46,6 +47,25 @@ function tongue() {
 
 document.documentElement.lang = tongue();
 
+// The chosen look and hand, before the first paint is replaced.
+for (const name of ["look", "hand"]) {
+  try {
+    const kept = JSON.parse(localStorage.getItem(`ohms.${name}`));
+    if (/^[a-z]+$/.test(kept)) document.documentElement.dataset[name] = kept;
+  } catch {} // as above
+}
+
+// The first error in the life of a page is what went wrong; others follow from it.
+let erred = false;
+window.ohmsKeepError = (error) => {
+  if (erred) return;
+  erred = true;
+  const text = `${new Date().toISOString().slice(0, 16)} ${error?.message ?? error}`;
+  try {
+    localStorage.setItem("ohms.error", JSON.stringify(text.slice(0, 2000)));
+  } catch {}
+};
+
 async function fetchContent(part) {
   const response = await fetch(new URL(CONTENT[document.documentElement.lang][part], import.meta.url));
   if (!response.ok) throw new Error(`${response.url}: ${response.status}`);
@@ -74,9 +94,11 @@ for (const id of ["halt-reload", "first-reload"]) {
 
 const wasmStopped = (error) => error instanceof WebAssembly.RuntimeError;
 window.addEventListener("error", (event) => {
+  if (event.error) window.ohmsKeepError(event.error);
   if (wasmStopped(event.error)) window.ohmsHalt();
 });
 window.addEventListener("unhandledrejection", (event) => {
+  window.ohmsKeepError(event.reason);
   if (wasmStopped(event.reason)) window.ohmsHalt();
 });
 
@@ -349,6 +371,7 @@ try {
   clearTimeout(slow);
   bringAll();
 } catch (error) {
+  window.ohmsKeepError(error);
   if (wasmStopped(error)) window.ohmsHalt();
   else showHelp();
   tried();

@@ -12,6 +12,7 @@ import { cpSync, existsSync, mkdirSync, readFileSync, readdirSync, renameSync, r
 import { join, relative, sep } from "node:path";
 import { fileURLToPath } from "node:url";
 import { brotliCompressSync, constants, gzipSync } from "node:zlib";
+import { licences } from "./licences.mjs";
 import { LISTS, divided } from "./parts.mjs";
 import { withoutLinking } from "./relocs.mjs";
 import { dist, root, versions, wasmBindgen, wasmOpt } from "./paths.mjs";
@@ -199,6 +200,7 @@ export function assemble(folder, { glue, parts, content }) {
   const { "{{css}}": _, ...code } = { ...urls, '"{{later}}"': JSON.stringify(later) };
   urls["{{boot}}"] = named("boot.js", fillIn("boot.js", readFileSync(join(source, "boot.js"), "utf8"), code));
 
+  writeFileSync(join(folder, "licences.json"), licences());
   for (const name of COPIED) cpSync(join(source, name), join(folder, name));
   const inPage = Object.fromEntries(Object.entries(urls).filter(([name]) => !name.startsWith("{{content_")));
   const page = fillIn("index.html", readFileSync(join(root, "index.html"), "utf8"), inPage);

@@ -59,7 +59,7 @@ pub fn app() -> App {
 /// Reads what is kept, then draws the first screen. Without the content's file it does not start: `boot.js` says so.
 pub fn start() {
     halt::install();
-    look::show(&look::chosen());
+    look::show();
     let Some(mut read) = tongue::content() else { return };
     read.units = tongue::units();
     // Leptos sets up its own tasks only when it mounts.

@@ -108,6 +108,39 @@ pub fn read(root: &Path, tongue: Tongue) -> Result<Read, Vec<Mistake>> {
     }
 }
 
+/// The edition of the content, as its file says it: a day as ISO 8601 writes it. It is part of no language and of no pack.
+pub fn edition(root: &Path) -> Result<String, Mistake> {
+    let mut folder = Folder { root: root.to_path_buf(), reader: Reader::default() };
+    let file: Option<Edition> = folder.parsed(EDITION);
+    let Some(edition) = file else { return Err(folder.reader.mistakes.remove(0)) };
+    if is_day(&edition.date) {
+        return Ok(edition.date);
+    }
+    folder.reader.wrong(EDITION, "date =", format!("{:?} is no day such as 2026-01-31", edition.date));
+    Err(folder.reader.mistakes.remove(0))
+}
+
+const EDITION: &str = "edition.toml";
+
+fn is_day(text: &str) -> bool {
+    let parts: Vec<&str> = text.split('-').collect();
+    let number = |part: &str, digits| (part.len() == digits).then(|| part.parse::<u32>().ok()).flatten();
+    match parts.as_slice() {
+        [year, month, day] => {
+            number(year, 4).is_some()
+                && number(month, 2).is_some_and(|month| (1..=12).contains(&month))
+                && number(day, 2).is_some_and(|day| (1..=31).contains(&day))
+        }
+        _ => false,
+    }
+}
+
+#[derive(serde::Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Edition {
+    date: String,
+}
+
 #[derive(serde::Deserialize)]
 #[serde(deny_unknown_fields)]
 struct DemoFile {

@@ -6,6 +6,7 @@ pub mod ends;
 pub mod equipment;
 pub mod format;
 pub mod late;
+pub mod licences;
 pub mod pack;
 pub mod rules;
 pub mod schema;
@@ -21,6 +22,9 @@ pub use tongue::{Tongue, Units};
 
 /// A name of what core and content say: another version of either has another one.
 pub const SAYS: &str = env!("OHMS_SAYS");
+
+/// The day of the content's last change, as `content/edition.toml` says it: "2026-01-31".
+pub const EDITION: &str = env!("OHMS_EDITION");
 
 impl Content {
     /// [`SAYS`] in this language and these units.

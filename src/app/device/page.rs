@@ -189,3 +189,8 @@ pub fn reload() {
         let _ = window.location().reload();
     }
 }
+
+/// How the browser calls itself.
+pub fn browser() -> String {
+    web_sys::window().and_then(|window| window.navigator().user_agent().ok()).unwrap_or_default()
+}

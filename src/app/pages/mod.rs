@@ -12,6 +12,7 @@ mod home;
 mod job;
 mod jobs;
 mod keeping;
+mod licences;
 mod lists;
 mod measure;
 mod notes;
@@ -87,6 +88,7 @@ pub fn draw(screen: &Screen) -> AnyView {
         Screen::Workbench => drawn(move || view! { <workbench::Workbench/> }),
         Screen::Photos(id) => drawn(move || view! { <photos::Photos id/> }),
         Screen::About => drawn(move || view! { <about::About/> }),
+        Screen::Licences => drawn(move || view! { <licences::LicencesPage/> }),
         Screen::Parts => drawn(move || view! { <parts::Parts/> }),
         Screen::Unknown => drawn(move || view! { <read::Nowhere/> }),
     }
