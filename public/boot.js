@@ -154,7 +154,7 @@ async function compiled(part) {
   part.module ??= await WebAssembly.compileStreaming(response);
 }
 
-/** How many later parts a screen is drawn with (tools/seen.mjs shows the same ones). One that this does not know has all. */
+/** How many later parts a screen is drawn with (tools/first-screens.mjs shows the same ones). One that this does not know has all. */
 function neededBy(hash) {
   if (/^(#\/?)?$/.test(hash) && isEmpty()) return 0;
   return /^(#\/?)?$|^#\/(jobs|alarms|job\/[^/]+)$/.test(hash) ? Math.min(1, later.length) : later.length;

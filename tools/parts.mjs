@@ -10,7 +10,7 @@
 // the table. The page brings every part early, so a stand-in seldom has to wait; public/boot.js has the other half.
 //
 // Which function goes where is read from tools/parts/*.txt: what the first screens were seen to run. A list that is
-// out of date makes the first screen wait for the next part, and nothing else; tools/seen.mjs writes them anew.
+// out of date makes the first screen wait for the next part, and nothing else; tools/first-screens.mjs writes them anew.
 
 import { createHash } from "node:crypto";
 import { readFileSync } from "node:fs";

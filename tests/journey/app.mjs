@@ -41,6 +41,18 @@ export async function type(page, label, text) {
   await page.getByLabel(label, { exact: true }).fill(text);
 }
 
+/**
+ * Types into a field, and sees that the browser has done it: on a loaded machine it has once dropped a text that the
+ * driver gave it. That the app leaves it there is for the caller to see, when the app has had its say.
+ */
+export async function typed(field, text) {
+  for (let tries = 1; ; tries += 1) {
+    await field.fill(text);
+    if ((await field.inputValue()) === text) return;
+    assert.ok(tries < 3, `"${text.slice(0, 12)}" does not stay in the field`);
+  }
+}
+
 /** Chooses a row of a question. */
 export async function choose(page, question, row) {
   await page.getByRole("group", { name: question }).getByText(row, { exact: false }).first().click();

@@ -1,7 +1,7 @@
 // Writes tools/parts/*.txt: which functions the first screens run. Run it when a journey says that a screen had to wait
 // for a part, or when the first part has grown for no good reason; then build anew.
 //
-//   node tools/seen.mjs
+//   node tools/first-screens.mjs
 //
 // It builds the app with a call at the head of every function, shows the screens to a real browser while the last part
 // never comes, and notes what ran. Needs what the journeys need: make setup-test.
@@ -91,7 +91,7 @@ try {
   for (const list of LISTS) {
     const marks = new Set([...ran[list]].map(mark).filter((it) => !known.has(it)));
     marks.forEach((it) => known.add(it));
-    const head = `# Functions of the part "${list}", by their marks (tools/parts.mjs). Written by tools/seen.mjs, not by hand.\n`;
+    const head = `# Functions of the part "${list}", by their marks (tools/parts.mjs). Written by tools/first-screens.mjs, not by hand.\n`;
     writeFileSync(listFile(list), `${head}${[...marks].sort().join("\n")}\n`);
   }
 } finally {
