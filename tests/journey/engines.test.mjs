@@ -12,6 +12,9 @@ import {
 import { ENGINES, openEngine } from "./engines.mjs";
 import { PATIENCE_MS, Site, listOf, tempDir, until, untilDrawn, untilOffline, visit } from "./lib.mjs";
 
+/** Until what an engine lacks must be said: longer than a browser takes to list its voices (common practice, no source). */
+const SAID_MS = 1500;
+
 const plain = (text) => text.replaceAll("\u00a0", " ");
 const said = (page, selector = "main") => page.locator(selector).innerText().then(plain);
 /** Types into a field by its id, where several fields have one label. */
@@ -326,7 +329,8 @@ const JOURNEYS = {
     const { page } = await offlineIn(t, engine);
     await openAt(page, "#/about", "About this app");
     await page.getByText("Deutsch", { exact: true }).click();
-    await until(page, () => document.documentElement.lang === "de" && document.querySelector("main h1"));
+    // The page loads itself anew.
+    await page.waitForFunction(() => document.documentElement.lang === "de" && document.querySelector("main h1"));
     await go(page, "#/measure/ohms");
     await until(page, () => location.hash === "#/measure/ohms" && document.querySelector("#trace-ohms"));
     await page.locator("#trace-ohms").fill("60,3");
@@ -361,9 +365,38 @@ const JOURNEYS = {
     await page.getByText(has.codes ? "Scan with the camera" : "This browser does not read codes itself. The phone's camera app does").waitFor();
     await openAt(page, "#/keeping", "Keeping");
     await page.getByText(has.promise ? "The browser is asked to keep what is stored when the first job of your own is saved." : "This browser cannot be asked to keep what is stored.").waitFor();
-    await ownJob(page, "Mine", "one");
+    const job = await ownJob(page, "Mine", "one");
     await openAt(page, "#/keeping", "Keeping");
     await page.getByText(has.promise ? /has promised to keep what is stored here|was asked to keep what is stored here, and promised nothing/ : "This browser cannot be asked to keep what is stored.").waitFor();
+
+    // Not yet so: the assertions stand, each with its reason.
+    const says = async (what) => {
+      await page.waitForTimeout(SAID_MS);
+      assert.match(await said(page), what);
+    };
+    const without = (of, name) => page.evaluate(`() => void Object.defineProperty(${of}, "${name}", { value: undefined, configurable: true })`);
+    await t.test("no share sheet", { todo: "pages/share/mod.rs leaves the button out without a word" }, async () => {
+      // None of the three builds has one.
+      assert.equal(await page.evaluate(() => "share" in navigator), false);
+      await openAt(page, `#/job/${job}/share`, "Hand over");
+      await says(/share sheet/i);
+    });
+    await openDemo(page, "Lark");
+    await t.test("a voice that is not there", { todo: "device/voice.rs takes an empty list of voices for one that is still to come, and says nothing when none comes" }, async () => {
+      await openCard(page, "ohms");
+      await touch(page, "Read aloud");
+      await says(/no voice/);
+    });
+    await t.test("no speech at all", { todo: "pages/card.rs leaves the button out without a word" }, async () => {
+      await without("window", "speechSynthesis");
+      await openCard(page, "volts");
+      await says(/read aloud|no voice/i);
+    });
+    await t.test("a screen that cannot be kept on", { todo: "device/awake.rs gives up in silence" }, async () => {
+      await without("navigator", "wakeLock");
+      await openCard(page, "ohms");
+      await says(/screen/i);
+    });
   },
 };
 

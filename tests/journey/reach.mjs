@@ -247,9 +247,12 @@ export class Page {
     this.driver = driver;
   }
 
-  /** The value of an expression in the page. The address is noted on the way. */
+  /** The value of an expression in the page; an element is true. The address is noted on the way. */
   async run(expression) {
-    const { value, url } = await this.driver.evaluate(`(async () => { const value = await ${expression}; return { value: value === undefined ? null : value, url: location.href }; })()`);
+    const { value, url } = await this.driver.evaluate(`(async () => {
+      const value = await ${expression};
+      return { value: value instanceof Node ? true : (value ?? null), url: location.href };
+    })()`);
     this.#url = url;
     return value;
   }
