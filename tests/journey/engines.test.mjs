@@ -4,16 +4,22 @@
 import assert from "node:assert/strict";
 import { existsSync, readFileSync, readdirSync } from "node:fs";
 import { join } from "node:path";
-import { describe, test } from "node:test";
+import { after, before, describe, test } from "node:test";
 import { root } from "../../tools/paths.mjs";
 import {
   choose, describeLark, enter, go, jobOf, kept, onScreen, openCard, openDemo, primary, seeOneTerminator, tickOn, touch, type, verdicts,
 } from "./app.mjs";
 import { ENGINES, openEngine } from "./engines.mjs";
-import { PATIENCE_MS, Site, listOf, tempDir, until, untilDrawn, untilOffline, visit } from "./lib.mjs";
+import { PATIENCE_MS, Site, listOf, lookForNew, markOf, nextVersion, tempDir, until, untilDrawn, untilOffline, visit } from "./lib.mjs";
 
 /** Until what an engine lacks must be said: longer than a browser takes to list its voices (common practice, no source). */
 const SAID_MS = 1500;
+
+// One next version for all engines: putting it together takes a while.
+let next;
+const undo = [];
+before(() => { next = nextVersion({ after: (step) => undo.push(step) }, "next"); });
+after(async () => { for (const step of undo) await step(); });
 
 const plain = (text) => text.replaceAll("\u00a0", " ");
 const said = (page, selector = "main") => page.locator(selector).innerText().then(plain);
@@ -352,6 +358,24 @@ const JOURNEYS = {
     await type(two, "Notes for the next person", "from the second tab");
     await stored(two);
     await until(one, () => document.querySelector("#notes").value === "from the second tab");
+  },
+
+  "a new version while a field is half-typed: it waits for the person": async (t, engine) => {
+    const { site, page } = await offlineIn(t, engine);
+    await openDemo(page, "Lark");
+    await openCard(page, "ohms");
+    await type(page, "Ohms, wire H to wire L", "60,");
+    await site.start({ dir: next.folder });
+    assert.equal(await lookForNew(page), "installed");
+    await page.getByText("A new version is ready").waitFor();
+    assert.equal(await page.getByLabel("Ohms, wire H to wire L").inputValue(), "60,");
+    assert.equal(await markOf(page), "");
+    await site.stop();
+    await page.getByLabel("Ohms, wire H to wire L").pressSequentially("4");
+    await page.getByRole("button", { name: "Change over now" }).click();
+    await page.waitForFunction(() => document.querySelector("meta[name=mark]")?.content === "next" && document.querySelector(".page-card"));
+    assert.equal(await page.getByLabel("Ohms, wire H to wire L").inputValue(), "60,4");
+    assert.deepEqual(await untilOffline(page, "ready"), { state: "ready", version: next.version });
   },
 
   "what the engine lacks is said": async (t, engine) => {
