@@ -8,6 +8,9 @@ const LOOK_MS = 40;
 /** A text longer than this comes as if pasted, not key by key (common practice, no source). */
 const TYPED = 60;
 
+/** Until a key has arrived in its field, on a busy machine too (common practice, no source). */
+const TYPED_MS = 5000;
+
 const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 
 /** Runs in the page and needs nothing from outside: all elements that the steps lead to, in the order of the document. */
@@ -198,18 +201,31 @@ class Locator {
     });
   }
 
-  /** What is typed takes the place of what stands in the field. */
+  /** Touches the field until it has the focus: a new screen gives it to its heading, a frame after it is drawn. */
+  async #focus() {
+    await this.#page.wait(`has the focus: ${this}`, async () => {
+      await this.click();
+      return this.#one((element) => document.activeElement === element);
+    });
+  }
+
+  /** What is typed takes the place of what stands in the field. Once more only if the focus went elsewhere meanwhile. */
   async fill(text) {
-    await this.click();
-    await this.#one((element) => element.select());
-    if (text === "") await this.#page.driver.press("Backspace");
-    else if (text.length <= TYPED && !text.includes("\n")) await this.#page.driver.type(text);
-    else await this.#one((element, text) => element.ownerDocument.execCommand("insertText", false, text), text);
-    await this.#page.wait(`“${text}” in ${this}`, async () => (await this.inputValue()) === text);
+    for (;;) {
+      await this.#focus();
+      await this.#one((element) => element.select());
+      if (text === "") await this.#page.driver.press("Backspace");
+      else if (text.length <= TYPED && !text.includes("\n")) await this.#page.driver.type(text);
+      else await this.#one((element, text) => element.ownerDocument.execCommand("insertText", false, text), text);
+      const typed = () => this.#page.wait(`“${text}” in ${this}`, async () => (await this.inputValue()) === text, TYPED_MS);
+      if (await typed().catch(() => false)) return;
+      const [value, focused] = await this.#one((element) => [element.value, document.activeElement === element]);
+      if (focused) throw new Error(`typed “${text}” into ${this}, there stands “${value}”`);
+    }
   }
 
   async pressSequentially(text) {
-    await this.click();
+    await this.#focus();
     await this.#page.driver.type(text);
   }
 
@@ -262,8 +278,8 @@ export class Page {
   }
 
   /** Asks until the answer is true. The page may be on its way to another address meanwhile. */
-  async wait(what, ask) {
-    const end = Date.now() + PATIENCE_MS;
+  async wait(what, ask, patience = PATIENCE_MS) {
+    const end = Date.now() + patience;
     let last = null;
     for (;;) {
       const answer = await ask().catch((error) => { last = error; return null; });
