@@ -1,7 +1,7 @@
 // Three engines under one roof: Chromium and Firefox by puppeteer (DevTools protocol, WebDriver BiDi), WebKit by plain W3C
 // WebDriver over fetch. What they can do here is a handful: open a profile, go to an address, reload, evaluate, touch an
 // element, press keys, choose a file, open another tab, close, be killed. Touches and keys are the browser's own, so that the
-// page sees trusted events. reach.mjs makes of it the page object that the words of app.mjs are spoken to.
+// page sees trusted events. page.mjs makes of it the page object that the words of app.mjs are spoken to.
 
 import { spawn } from "node:child_process";
 import { mkdirSync } from "node:fs";
@@ -12,7 +12,7 @@ import { fileURLToPath } from "node:url";
 import { root } from "../../tools/paths.mjs";
 import { killGroup, ownFirefox, started } from "./kill.mjs";
 import { ARGS, BROWSER, PATIENCE_MS, afterwards, tempDir } from "./lib.mjs";
-import { Page } from "./reach.mjs";
+import { Page } from "./page.mjs";
 
 const puppeteer = createRequire(join(root, "tools", "package.json"))("puppeteer-core");
 
