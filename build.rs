@@ -10,6 +10,8 @@ mod content {
     pub mod equipment;
     #[path = "../src/content/folder.rs"]
     pub mod folder;
+    #[path = "../src/content/late.rs"]
+    pub mod late;
     #[path = "../src/content/rules.rs"]
     pub mod rules;
     #[path = "../src/content/schema.rs"]
@@ -38,13 +40,23 @@ fn main() {
                 std::process::exit(1);
             }
         };
-        let blob = serde_json::to_string(&read.content).expect("content is plain data");
-        let file = out.join(format!("content-{}.json", tongue.tag()));
-        std::fs::write(file, blob).expect("OUT_DIR can be written");
+        let (first, rest) = read.content.parted();
+        for (name, part) in [("first", first), ("rest", rest)] {
+            let blob = serde_json::to_string(&part).expect("content is plain data");
+            let file = out.join(format!("content-{}-{name}.json", tongue.tag()));
+            std::fs::write(file, blob).expect("OUT_DIR can be written");
+        }
         word_keys = read.word_keys;
     }
 
     println!("cargo::rustc-env=OHMS_SAYS={:x}", says());
+    match content::folder::edition(Path::new("content")) {
+        Ok(day) => println!("cargo::rustc-env=OHMS_EDITION={day}"),
+        Err(mistake) => {
+            println!("cargo::error={mistake}");
+            std::process::exit(1);
+        }
+    }
 
     let mut words = String::new();
     for (index, key) in word_keys.iter().enumerate() {

@@ -12,19 +12,28 @@
 //       "failed"       no whole copy could be made; with a signal the app works all the same
 //   CustomEvent "ohms-offline" on window, detail as above, whenever either changes.
 //   window.ohmsApplyUpdate()   changes to the waiting version and loads the page anew, in this tab only. Save first.
-//   window.ohmsContent         the text of the content's file, in the language of the phone or the chosen one, before the app starts
+//   window.ohmsContent         what the first screen says, in the language of the phone or the chosen one, before the app starts
+//   window.ohmsContentRest     all other content, before any screen that needs it; Event "ohms-content" on window when it comes later
+//   window.ohmsKeepError(text) keeps what went wrong under ohms.error, for the page that reports it
 //   window.ohmsHalt()          shows the box that says the app stopped. Never calls into the wasm.
+//   window.ohmsParts           { whole, early }: is all code here; which parts the app called before they were
 //
 // The app removes #first when it is drawn.
 
 const GLUE = "{{glue}}";
-const WASM = "{{wasm}}";
-const CONTENT = { en: "{{content_en}}", de: "{{content_de}}" };
+const FIRST = "{{first}}";
+const LATER = "{{later}}";
+const CONTENT = {
+  en: { first: "{{content_en_first}}", rest: "{{content_en_rest}}" },
+  de: { first: "{{content_de_first}}", rest: "{{content_de_rest}}" },
+};
 
 const START_MS = 10_000;
 const ANSWER_MS = 15_000;
 const HANDOVER_MS = 1_000;
 const LOOK_AGAIN_MS = 60 * 60 * 1000;
+const BRING_AGAIN_MS = 3_000; // common practice, no source
+const WAIT_SHOWN_MS = 300; // common practice, no source: a shorter wait needs no word
 
 /** The chosen language, else the first of the phone's that the content is written in. */
 function tongue() {
@@ -38,8 +47,27 @@ function tongue() {
 
 document.documentElement.lang = tongue();
 
-async function fetchContent() {
-  const response = await fetch(new URL(CONTENT[document.documentElement.lang], import.meta.url));
+// The chosen look and hand, before the first paint is replaced.
+for (const name of ["look", "hand"]) {
+  try {
+    const kept = JSON.parse(localStorage.getItem(`ohms.${name}`));
+    if (/^[a-z]+$/.test(kept)) document.documentElement.dataset[name] = kept;
+  } catch {} // as above
+}
+
+// The first error in the life of a page is what went wrong; others follow from it.
+let erred = false;
+window.ohmsKeepError = (error) => {
+  if (erred) return;
+  erred = true;
+  const text = `${new Date().toISOString().slice(0, 16)} ${error?.message ?? error}`;
+  try {
+    localStorage.setItem("ohms.error", JSON.stringify(text.slice(0, 2000)));
+  } catch {}
+};
+
+async function fetchContent(part) {
+  const response = await fetch(new URL(CONTENT[document.documentElement.lang][part], import.meta.url));
   if (!response.ok) throw new Error(`${response.url}: ${response.status}`);
   return response.text();
 }
@@ -66,11 +94,149 @@ for (const id of ["halt-reload", "first-reload"]) {
 
 const wasmStopped = (error) => error instanceof WebAssembly.RuntimeError;
 window.addEventListener("error", (event) => {
+  if (event.error) window.ohmsKeepError(event.error);
   if (wasmStopped(event.error)) window.ohmsHalt();
 });
 window.addEventListener("unhandledrejection", (event) => {
+  window.ohmsKeepError(event.reason);
   if (wasmStopped(event.reason)) window.ohmsHalt();
 });
+
+// The app's code comes in parts (tools/parts.mjs). The first screen is drawn when the parts that it needs are here, and
+// what is touched before all are is held, and done then.
+
+const later = LATER.map((file) => ({ url: new URL(file, import.meta.url), module: null, here: false }));
+const early = [];
+let imports = null;
+let main = null;
+
+window.ohmsParts = {
+  whole: later.length === 0,
+  early,
+  imports(page) {
+    imports = page;
+    return { ...page, parts: { bring } };
+  },
+  exports(exports) {
+    main = exports;
+    for (const part of later) if (part.module) join(part);
+    return exports;
+  },
+};
+
+function join(part) {
+  if (!part.here) new WebAssembly.Instance(part.module, { ...imports, main });
+  part.here = true;
+}
+
+/** Called by the app when it needs a part at once. Only a list that is out of date lets it come to that. */
+function bring(number) {
+  const part = later[number - 1];
+  if (part.here) return;
+  early.push(number);
+  part.module ??= new WebAssembly.Module(fetchedAtOnce(part.url));
+  join(part);
+}
+
+/** A file's bytes, the page standing still until they are here. */
+function fetchedAtOnce(url) {
+  const request = new XMLHttpRequest();
+  request.open("GET", url, false);
+  request.overrideMimeType("text/plain; charset=x-user-defined"); // one character for each byte
+  request.send();
+  if (request.status !== 200) throw new Error(`${url}: ${request.status}`);
+  return Uint8Array.from(request.responseText, (character) => character.charCodeAt(0) & 0xff);
+}
+
+async function compiled(part) {
+  const response = await fetch(part.url);
+  if (!response.ok) throw new Error(`${part.url}: ${response.status}`);
+  part.module ??= await WebAssembly.compileStreaming(response);
+}
+
+/** How many later parts a screen is drawn with (tools/seen.mjs shows the same ones). One that this does not know has all. */
+function neededBy(hash) {
+  if (/^(#\/?)?$/.test(hash) && isEmpty()) return 0;
+  return /^(#\/?)?$|^#\/(jobs|alarms|job\/[^/]+)$/.test(hash) ? Math.min(1, later.length) : later.length;
+}
+
+/** Whether nobody has kept a job or a pack on this phone. */
+function isEmpty() {
+  try {
+    return !Object.keys(localStorage).some((key) => key.startsWith("ohms.job.") || key === "ohms.packs");
+  } catch {
+    return true; // storage refused
+  }
+}
+
+const pause = (ms) => new Promise((done) => setTimeout(done, ms));
+
+/** Brings all parts that are not here, however long that takes. */
+async function bringAll() {
+  for (const part of later) {
+    while (!part.here) {
+      try {
+        await compiled(part);
+        join(part);
+      } catch (error) {
+        if (!(error instanceof TypeError) && !part.module) console.error(error);
+        tried(); // what the phone has kept of an earlier version may be whole
+        await pause(BRING_AGAIN_MS);
+      }
+    }
+  }
+  while (!window.ohmsContentRest) {
+    try {
+      window.ohmsContentRest = await fetchContent("rest");
+    } catch {
+      tried();
+      await pause(BRING_AGAIN_MS);
+    }
+  }
+  window.dispatchEvent(new Event("ohms-content"));
+  window.ohmsParts.whole = true;
+  release();
+  tried();
+}
+
+let tried;
+const allTried = new Promise((done) => { tried = done; });
+
+// Held touches. The app's own listeners come after these.
+
+const held = [];
+const HELD = ["click", "input", "change", "submit", "hashchange"];
+
+function hold(event) {
+  if (window.ohmsParts.whole || !main) return;
+  if (event.target?.closest?.("#first, #halt")) return;
+  event.stopImmediatePropagation();
+  if (event.type === "click" || event.type === "submit") event.preventDefault();
+  held.push(event);
+  if (held.length === 1) setTimeout(() => showWait(held.length > 0), WAIT_SHOWN_MS);
+}
+
+function showWait(shown) {
+  const box = element("wait");
+  if (box) box.hidden = !shown;
+}
+
+function again(type) {
+  const how = { bubbles: true, cancelable: true, composed: true };
+  return type === "click" ? new MouseEvent(type, { ...how, view: window }) : new Event(type, how);
+}
+
+function release() {
+  for (const type of HELD) window.removeEventListener(type, hold, true);
+  showWait(false);
+  for (const event of held.splice(0)) {
+    const { target, type } = event;
+    if (type === "hashchange") window.dispatchEvent(new HashChangeEvent(type));
+    else if (target.isConnected) target.dispatchEvent(again(type));
+  }
+}
+
+if (!window.ohmsParts.whole) for (const type of HELD) window.addEventListener(type, hold, true);
 
 // Offline state.
 
@@ -132,13 +298,9 @@ function keepOffline() {
   const worker = (script) => container.register(script, { updateViaCache: "none" });
 
   async function start() {
-    try {
-      registration = await worker(new URL("./sw.js", import.meta.url));
-    } catch {
-      // Without a signal, or with a broken server, the copy made earlier is as good as it was.
-      registration = await container.getRegistration();
-      if (!registration) return tell("failed");
-    }
+    // Without a signal, or with a broken server, the copy made earlier is as good as it was.
+    registration = await worker(new URL("./sw.js", import.meta.url)).catch(() => container.getRegistration());
+    if (!registration) return tell("failed");
     registration.addEventListener("updatefound", () => {
       follow(registration.installing);
       look();
@@ -187,13 +349,12 @@ function keepOffline() {
   document.addEventListener("visibilitychange", lookForNew);
   window.addEventListener("online", lookForNew);
 
-  // After load, so that storing never competes with the first start.
-  if (document.readyState === "complete") start();
-  else window.addEventListener("load", start, { once: true });
+  // After the app is here, so that storing never competes with the first start.
+  allTried.then(start);
 }
 
 window.ohmsApplyUpdate = () => {};
-if ("serviceWorker" in navigator && window.isSecureContext) keepOffline();
+if (navigator.serviceWorker && window.isSecureContext) keepOffline();
 else tell("unsupported");
 
 // The app itself.
@@ -203,12 +364,18 @@ const slow = setTimeout(() => {
 }, START_MS);
 
 try {
-  const [{ default: init }, content] = await Promise.all([import(GLUE), fetchContent()]);
-  window.ohmsContent = content;
-  await init({ module_or_path: new URL(WASM, import.meta.url) });
+  const needed = later.slice(0, neededBy(location.hash));
+  const rest = needed.length > 0 ? fetchContent("rest") : undefined;
+  const [{ default: init }, first, all] = await Promise.all([import(GLUE), fetchContent("first"), rest, ...needed.map(compiled)]);
+  window.ohmsContent = first;
+  window.ohmsContentRest = all;
+  await init({ module_or_path: new URL(FIRST, import.meta.url) });
   clearTimeout(slow);
+  bringAll();
 } catch (error) {
+  window.ohmsKeepError(error);
   if (wasmStopped(error)) window.ohmsHalt();
   else showHelp();
+  tried();
   console.error(error);
 }

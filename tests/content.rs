@@ -73,6 +73,17 @@ fn a_misspelt_key_is_named_with_its_line() {
 }
 
 #[test]
+fn the_edition_is_a_day() {
+    assert_eq!(folder::edition(Path::new("content")).as_deref(), Ok(sixty_ohms::content::EDITION));
+    for (name, wrong) in [("month", "2026-13-26"), ("words", "November"), ("short", "2026-1-2"), ("none", "")] {
+        let copy = Copy::new(&format!("edition-{name}"));
+        copy.spoil("edition.toml", sixty_ohms::content::EDITION, wrong);
+        let mistake = folder::edition(&copy.0).unwrap_err();
+        assert!(mistake.reason.contains("is no day") && mistake.line > 0, "{mistake}");
+    }
+}
+
+#[test]
 fn a_figure_out_of_range_is_named() {
     check("range", "equipment/leads/patch-bus.toml", "0.084", "84", "conductor resistance");
 }

@@ -8,10 +8,13 @@
 
 import { execFileSync } from "node:child_process";
 import { createHash } from "node:crypto";
-import { cpSync, existsSync, mkdirSync, readFileSync, readdirSync, renameSync, rmSync, writeFileSync } from "node:fs";
+import { cpSync, existsSync, mkdirSync, readFileSync, readdirSync, renameSync, rmSync, statSync, writeFileSync } from "node:fs";
 import { join, relative, sep } from "node:path";
 import { fileURLToPath } from "node:url";
 import { brotliCompressSync, constants, gzipSync } from "node:zlib";
+import { licences } from "./licences.mjs";
+import { LISTS, divided } from "./parts.mjs";
+import { withoutLinking } from "./relocs.mjs";
 import { dist, root, versions, wasmBindgen, wasmOpt } from "./paths.mjs";
 
 const BIN = "sixty-ohms";
@@ -111,24 +114,52 @@ function run(command, args) {
   execFileSync(command, args, { cwd: root, stdio: "inherit" });
 }
 
-/** Compiles, and returns the folder that holds the shrunk wasm and its glue. */
-function compile() {
+/** Compiles, and returns the module as it was bound, with the functions' names, and its glue. */
+export function bound() {
   const { WASM_TARGET } = versions();
   const bindgen = wasmBindgen();
   if (!bindgen || !existsSync(wasmOpt)) throw new Error("a build tool is missing: run make setup");
   const content = contentOf(["build", "--release", "--target", WASM_TARGET, "--bin", BIN]);
   const target = process.env.CARGO_TARGET_DIR || join(root, "target");
   const built = join(target, WASM_TARGET, "release");
-  const bound = join(built, "bound");
-  rmSync(bound, { recursive: true, force: true });
-  run(bindgen, ["--target", "web", "--no-typescript", "--out-dir", bound, join(built, `${BIN}.wasm`)]);
-  sameNames("wasm-bindgen's output", filesIn(bound), [`${BIN}.js`, `${BIN}_bg.wasm`]);
-  const shrunk = join(bound, "shrunk.wasm");
-  run(wasmOpt, [...WASM_OPT_FLAGS, join(bound, `${BIN}_bg.wasm`), "-o", shrunk]);
-  return { glue: readFileSync(join(bound, `${BIN}.js`)), wasm: readFileSync(shrunk), content };
+  const out = join(built, "bound");
+  rmSync(out, { recursive: true, force: true });
+  run(bindgen, ["--target", "web", "--no-typescript", "--no-demangle", "--out-dir", out, join(built, `${BIN}.wasm`)]);
+  sameNames("wasm-bindgen's output", filesIn(out), [`${BIN}.js`, `${BIN}_bg.wasm`]);
+  return {
+    glue: joined(readFileSync(join(out, `${BIN}.js`), "utf8")),
+    linked: readFileSync(join(built, `${BIN}.wasm`)),
+    wasm: withoutLinking(readFileSync(join(out, `${BIN}_bg.wasm`))),
+    content,
+    out,
+  };
 }
 
-/** Builds, and returns the content that the build packed: { language: bytes }. */
+/** The glue with the two places where the app's parts meet (public/boot.js has the other side). */
+function joined(glue) {
+  const once = (text, from, to) => {
+    if (text.split(from).length !== 2) throw new Error(`wasm-bindgen's glue has not once ${JSON.stringify(from)}`);
+    return text.replace(from, () => to);
+  };
+  const imports = /return (\{\s*__proto__: null,\s*"\.\/[^"]*": import0,\s*\});/.exec(glue);
+  if (!imports) throw new Error("wasm-bindgen's glue hands over its imports otherwise");
+  const open = once(glue, imports[0], `return window.ohmsParts.imports(${imports[1]});`);
+  return once(open, "wasm = instance.exports;", "wasm = window.ohmsParts.exports(instance.exports);");
+}
+
+/** Compiles, divides, and shrinks: the parts in the order in which a page brings them. */
+function compile() {
+  const { glue, linked, wasm, content, out } = bound();
+  const parts = divided(linked, wasm).map((part, index) => {
+    const [from, to] = ["whole", "shrunk"].map((state) => join(out, `${index}-${state}.wasm`));
+    writeFileSync(from, part);
+    run(wasmOpt, [...WASM_OPT_FLAGS, from, "-o", to]);
+    return readFileSync(to);
+  });
+  return { glue, parts, content };
+}
+
+/** Builds, and returns the content that the build packed: { "language-part": bytes }. */
 function contentOf(args) {
   const said = execFileSync("cargo", [...args, "--message-format=json-render-diagnostics"], {
     cwd: root,
@@ -138,14 +169,14 @@ function contentOf(args) {
   const messages = said.toString().split("\n").filter(Boolean).map((line) => JSON.parse(line));
   const script = messages.findLast((message) => message.reason === "build-script-executed" && message.package_id.includes(BIN));
   if (!script) throw new Error("the build says nothing of its content");
-  const packed = /^content-(\w+)\.json$/;
+  const packed = /^content-(\w+-\w+)\.json$/;
   const names = readdirSync(script.out_dir).filter((name) => packed.test(name));
   if (names.length === 0) throw new Error("the build packed no content");
   return Object.fromEntries(names.map((name) => [name.match(packed)[1], readFileSync(join(script.out_dir, name))]));
 }
 
 /** Puts the app together in a folder. */
-function assemble(folder, { glue, wasm, content }) {
+export function assemble(folder, { glue, parts, content }) {
   const source = join(root, "public");
   sameNames("public/", filesIn(source), [...HASHED, ...COPIED, ...NOT_SHIPPED, WORKER]);
   rmSync(folder, { recursive: true, force: true });
@@ -158,16 +189,18 @@ function assemble(folder, { glue, wasm, content }) {
     return `./${full}`;
   };
   const urls = {
-    "{{wasm}}": named("ohms.wasm", wasm),
     "{{glue}}": named("ohms.js", glue),
     "{{css}}": named("app.css", readFileSync(join(source, "app.css"))),
   };
-  for (const [tongue, bytes] of Object.entries(content)) {
-    urls[`{{content_${tongue}}}`] = named(`content-${tongue}.json`, bytes);
+  for (const [name, bytes] of Object.entries(content)) {
+    urls[`{{content_${name.replace("-", "_")}}}`] = named(`content-${name}.json`, bytes);
   }
-  const { "{{css}}": _, ...code } = urls;
+  const [first, ...later] = parts.map((bytes, index) => named(`ohms-${[...LISTS, "rest"][index]}.wasm`, bytes));
+  urls["{{first}}"] = first;
+  const { "{{css}}": _, ...code } = { ...urls, '"{{later}}"': JSON.stringify(later) };
   urls["{{boot}}"] = named("boot.js", fillIn("boot.js", readFileSync(join(source, "boot.js"), "utf8"), code));
 
+  writeFileSync(join(folder, "licences.json"), licences());
   for (const name of COPIED) cpSync(join(source, name), join(folder, name));
   const inPage = Object.fromEntries(Object.entries(urls).filter(([name]) => !name.startsWith("{{content_")));
   const page = fillIn("index.html", readFileSync(join(root, "index.html"), "utf8"), inPage);
@@ -185,22 +218,39 @@ function checkReferences(folder, page) {
   }
 }
 
-/** What a phone is sent: to show the app, and in all until the app is stored. */
-function sizes(folder) {
-  const names = filesIn(folder).filter((name) => !SIBLING.test(name));
-  const rows = names.map((name) => {
-    const bytes = readFileSync(join(folder, name));
-    return { name, raw: bytes.length, sent: COMPRESSIBLE.test(name) ? readFileSync(join(folder, `${name}.br`)).length : bytes.length };
+/** What a phone is sent, by what it is needed for, in the order in which it is fetched. */
+const STAGES = {
+  "until the first screen can be used": /^(index\.html|(app|boot|ohms|ohms-first|content-en-first)-[0-9a-f]{16}\.(css|js|json|wasm))$/,
+  "and the jobs": /^(ohms-work|content-en-rest)-[0-9a-f]{16}\.(json|wasm)$/,
+  "and every other screen": /^ohms-rest-[0-9a-f]{16}\.wasm$/,
+  "until all is stored": /./,
+};
+
+/** The sizes of what a folder holds: each file's, and the sum after each stage. */
+export function sizes(folder) {
+  const rows = filesIn(folder)
+    .filter((name) => !SIBLING.test(name))
+    .map((name) => {
+      const raw = statSync(join(folder, name)).size;
+      return { name, raw, sent: COMPRESSIBLE.test(name) ? statSync(join(folder, `${name}.br`)).size : raw };
+    });
+  let left = rows;
+  let [raw, sent] = [0, 0];
+  const stages = Object.entries(STAGES).map(([name, holds]) => {
+    const now = left.filter((row) => holds.test(row.name));
+    left = left.filter((row) => !holds.test(row.name));
+    raw += now.reduce((total, row) => total + row.raw, 0);
+    sent += now.reduce((total, row) => total + row.sent, 0);
+    return { name, raw, sent };
   });
-  // One language is fetched at the start; the other is stored after.
-  const shows = /^(index\.html|.*-[0-9a-f]{16}\.(css|js|wasm)|content-en-[0-9a-f]{16}\.json)$/;
-  const sum = (list, key) => list.reduce((total, row) => total + row[key], 0);
-  const toShow = rows.filter((row) => shows.test(row.name));
-  const line = (name, raw, sent) => `${name.padEnd(36)}${String(raw).padStart(10)}${String(sent).padStart(12)}`;
-  console.log(line("", "raw", "brotli 11"));
-  for (const { name, raw, sent } of rows) console.log(line(name, raw, sent));
-  console.log(line("first visit, until the app shows", sum(toShow, "raw"), sum(toShow, "sent")));
-  console.log(line("first visit, until all is stored", sum(rows, "raw"), sum(rows, "sent")));
+  return { rows, stages };
+}
+
+function printSizes({ rows, stages }) {
+  const line = (name, raw, sent) => console.log(`${name.padEnd(40)}${String(raw).padStart(10)}${String(sent).padStart(12)}`);
+  line("", "raw", "brotli 11");
+  for (const { name, raw, sent } of rows) line(name, raw, sent);
+  for (const { name, raw, sent } of stages) line(name, raw, sent);
 }
 
 function build() {
@@ -212,7 +262,7 @@ function build() {
   if (existsSync(dist)) renameSync(dist, old);
   renameSync(staging, dist);
   rmSync(old, { recursive: true, force: true });
-  sizes(dist);
+  printSizes(sizes(dist));
   console.log(`dist/ holds version ${version}`);
 }
 

@@ -10,7 +10,7 @@ use crate::app::store::{self, Loaded, Store, Trouble};
 use crate::content::search::Search;
 use crate::content::speak::Speaker;
 use crate::content::words::{self as w, Word};
-use crate::content::{self, Content};
+use crate::content::Content;
 use leptos::prelude::*;
 use std::cell::Cell;
 
@@ -59,8 +59,8 @@ pub fn app() -> App {
 /// Reads what is kept, then draws the first screen. Without the content's file it does not start: `boot.js` says so.
 pub fn start() {
     halt::install();
-    look::show(&look::chosen());
-    let Some(mut read) = tongue::content().and_then(|text| content::packed(&text)) else { return };
+    look::show();
+    let Some(mut read) = tongue::content() else { return };
     read.units = tongue::units();
     // Leptos sets up its own tasks only when it mounts.
     wasm_bindgen_futures::spawn_local(async move {

@@ -1,7 +1,7 @@
 //! The packs that are kept, and the content with them. A pack that does not go with this version, or with another pack, is set
 //! aside with its reason: it lies as it was, and the app goes on without it.
 
-use crate::app::device::{local, packs};
+use crate::app::device::{local, packs, tongue};
 use crate::app::shelf;
 use crate::content::Content;
 use crate::content::pack::{self, Mistake, Pack, Together};
@@ -53,8 +53,12 @@ pub struct Packs {
 /// Puts the packs that are kept to the content.
 pub async fn load(content: Content) -> Loaded {
     let plain: &'static Together = Box::leak(Box::new(Together::of(content)));
+    tongue::await_rest(&plain.content);
     let texts = match local::setting(THERE) {
-        Some(_) => packs::all().await.unwrap_or_default(),
+        Some(_) => {
+            tongue::rest_of(&plain.content).await;
+            packs::all().await.unwrap_or_default()
+        }
         None => Vec::new(),
     };
     loaded(plain, texts)

@@ -71,6 +71,8 @@ pub enum Screen {
     Read,
     Guide(String),
     About,
+    /// What others wrote that is in the app, with its licences.
+    Licences,
     /// What is stored, backups, restores.
     Keeping,
     /// The packs that are kept, and opening one.
@@ -225,6 +227,7 @@ impl Screen {
             ["read"] => Screen::Read,
             ["read", key] => Screen::Guide((*key).into()),
             ["about"] => Screen::About,
+            ["licences"] => Screen::Licences,
             ["keeping"] => Screen::Keeping,
             ["packs"] => Screen::Packs,
             ["workbench"] => Screen::Workbench,
@@ -269,6 +272,7 @@ impl Screen {
             Screen::Guide(_) => Some(Screen::Read),
             Screen::Keeping => Some(Screen::Jobs),
             Screen::Packs => Some(Screen::Keeping),
+            Screen::Licences => Some(Screen::About),
             Screen::PackArrived(_) | Screen::Workbench => Some(Screen::Packs),
             _ => Some(Screen::Home),
         }
@@ -318,7 +322,7 @@ impl Screen {
             }
             Screen::Alarms | Screen::Alarm(_) => Some(Destination::Alarms),
             Screen::Read | Screen::Guide(_) => Some(Destination::Read),
-            Screen::Home | Screen::Find | Screen::About | Screen::Parts | Screen::Unknown => None,
+            Screen::Home | Screen::Find | Screen::About | Screen::Licences | Screen::Parts | Screen::Unknown => None,
         }
     }
 }
@@ -370,6 +374,7 @@ impl fmt::Display for Screen {
             Screen::Read => "read".into(),
             Screen::Guide(key) => format!("read/{}", encode(key)),
             Screen::About => "about".into(),
+            Screen::Licences => "licences".into(),
             Screen::Keeping => "keeping".into(),
             Screen::Packs => "packs".into(),
             Screen::PackArrived(payload) => return write!(f, "#{payload}"),
@@ -457,6 +462,7 @@ mod tests {
             Just(Screen::Alarms),
             Just(Screen::Read),
             Just(Screen::About),
+            Just(Screen::Licences),
             Just(Screen::Keeping),
             Just(Screen::Packs),
             Just(Screen::Workbench),

@@ -10,6 +10,7 @@ use crate::content::rules::finder::{ALARMS, CHECKS, FAULTS, SYMPTOMS};
 use crate::content::rules::{self, Mistake, Reader};
 use crate::content::schema::*;
 use crate::content::tongue::Tongue;
+use crate::core::codes::Vocabulary;
 use crate::core::faults::finder::tables::{Check, Fault, Symptom, Tables, Words};
 use serde::de::DeserializeOwned;
 use std::collections::BTreeMap;
@@ -37,16 +38,16 @@ pub fn read(root: &Path, tongue: Tongue) -> Result<Read, Vec<Mistake>> {
     let connectors: Option<ConnectorFile> = folder.file("connectors.toml");
     let protocols: Option<ProtocolFile> = folder.file("protocols.toml");
     let words: Option<BTreeMap<String, BTreeMap<String, String>>> = folder.file("en/words.toml");
-    let because = folder.file("en/because.toml");
-    let problems = folder.file("en/problems.toml");
-    let names = folder.file("en/names.toml");
-    let walk_words = folder.file("en/steps.toml");
-    let checks = folder.file("en/checks.toml");
+    let because: Option<BTreeMap<String, String>> = folder.file("en/because.toml");
+    let problems: Option<BTreeMap<String, String>> = folder.file("en/problems.toml");
+    let names: Option<BTreeMap<String, String>> = folder.file("en/names.toml");
+    let walk_words: Option<WalkWords> = folder.file("en/steps.toml");
+    let checks: Option<BTreeMap<String, CheckWords>> = folder.file("en/checks.toml");
     let checklists = lists(&mut folder);
-    let checklist_words = folder.file("en/checklists.toml");
-    let symptoms = folder.file("en/symptoms.toml");
-    let codes = folder.file("en/codes.toml");
-    let search = folder.file("en/search.toml");
+    let checklist_words: Option<ChecklistWords> = folder.file("en/checklists.toml");
+    let symptoms: Option<BTreeMap<String, SymptomWords>> = folder.file("en/symptoms.toml");
+    let codes: Option<BTreeMap<Vocabulary, CodeWords>> = folder.file("en/codes.toml");
+    let search: Option<SearchWords> = folder.file("en/search.toml");
     let mut guides: Vec<Guide> = folder.folder("en/guides", |guide: &mut Guide, key| guide.key = key);
     guides.sort_by_key(|guide| guide.order);
     let alarms: Vec<Alarm> = folder.folder("en/alarms", |alarm: &mut Alarm, key| alarm.key = key);
@@ -64,28 +65,28 @@ pub fn read(root: &Path, tongue: Tongue) -> Result<Read, Vec<Mistake>> {
         let language = Language {
             tongue,
             words: flat.into_values().collect(),
-            because: because?,
-            problems: problems?,
-            names: names?,
-            walk: walk_words?,
-            checklists: checklist_words?,
-            checks: checks?,
-            symptoms: symptoms?,
-            guides,
-            alarms,
-            codes: codes?,
-            search: search?,
-            finder: said?,
+            because: because?.into(),
+            problems: problems?.into(),
+            names: names?.into(),
+            walk: walk_words?.into(),
+            checklists: checklist_words?.into(),
+            checks: checks?.into(),
+            symptoms: symptoms?.into(),
+            guides: guides.into(),
+            alarms: alarms.into(),
+            codes: codes?.into(),
+            search: search?.into(),
+            finder: said?.into(),
         };
         let content = Content {
-            sources: sources?,
-            walk: walk?,
-            checklists: checklists?,
-            equipment,
-            connectors: connectors?.connector,
-            protocols: protocols?.protocol,
-            demo: demo?.site,
-            finder: finder?,
+            sources: sources?.into(),
+            walk: walk?.into(),
+            checklists: checklists?.into(),
+            equipment: equipment.into(),
+            connectors: connectors?.connector.into(),
+            protocols: protocols?.protocol.into(),
+            demo: demo?.site.into(),
+            finder: finder?.into(),
             language,
             units: Default::default(),
             packs: 0,
@@ -93,7 +94,7 @@ pub fn read(root: &Path, tongue: Tongue) -> Result<Read, Vec<Mistake>> {
         Some(Read { content, word_keys })
     })();
     let whole = whole.map(|mut read| {
-        for site in &mut read.content.demo {
+        for site in read.content.demo.iter_mut() {
             site.name = read.content.language.names.get(&format!("demo-{}", site.key)).cloned().unwrap_or_default();
         }
         read
@@ -105,6 +106,39 @@ pub fn read(root: &Path, tongue: Tongue) -> Result<Read, Vec<Mistake>> {
         Some(read) if folder.reader.mistakes.is_empty() => Ok(read),
         _ => Err(folder.reader.mistakes),
     }
+}
+
+/// The edition of the content, as its file says it: a day as ISO 8601 writes it. It is part of no language and of no pack.
+pub fn edition(root: &Path) -> Result<String, Mistake> {
+    let mut folder = Folder { root: root.to_path_buf(), reader: Reader::default() };
+    let file: Option<Edition> = folder.parsed(EDITION);
+    let Some(edition) = file else { return Err(folder.reader.mistakes.remove(0)) };
+    if is_day(&edition.date) {
+        return Ok(edition.date);
+    }
+    folder.reader.wrong(EDITION, "date =", format!("{:?} is no day such as 2026-01-31", edition.date));
+    Err(folder.reader.mistakes.remove(0))
+}
+
+const EDITION: &str = "edition.toml";
+
+fn is_day(text: &str) -> bool {
+    let parts: Vec<&str> = text.split('-').collect();
+    let number = |part: &str, digits| (part.len() == digits).then(|| part.parse::<u32>().ok()).flatten();
+    match parts.as_slice() {
+        [year, month, day] => {
+            number(year, 4).is_some()
+                && number(month, 2).is_some_and(|month| (1..=12).contains(&month))
+                && number(day, 2).is_some_and(|day| (1..=31).contains(&day))
+        }
+        _ => false,
+    }
+}
+
+#[derive(serde::Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Edition {
+    date: String,
 }
 
 #[derive(serde::Deserialize)]

@@ -5,6 +5,8 @@ pub mod checklist;
 pub mod ends;
 pub mod equipment;
 pub mod format;
+pub mod late;
+pub mod licences;
 pub mod pack;
 pub mod rules;
 pub mod schema;
@@ -21,6 +23,9 @@ pub use tongue::{Tongue, Units};
 /// A name of what core and content say: another version of either has another one.
 pub const SAYS: &str = env!("OHMS_SAYS");
 
+/// The day of the content's last change, as `content/edition.toml` says it: "2026-01-31".
+pub const EDITION: &str = env!("OHMS_EDITION");
+
 impl Content {
     /// [`SAYS`] in this language and these units.
     pub fn says(&self) -> String {
@@ -33,11 +38,18 @@ impl Content {
 /// from a file of its own instead: see the app.
 #[cfg(not(target_arch = "wasm32"))]
 pub fn built_in_as(tongue: Tongue) -> Content {
-    let text = match tongue {
-        Tongue::English => include_str!(concat!(env!("OUT_DIR"), "/content-en.json")),
-        Tongue::German => include_str!(concat!(env!("OUT_DIR"), "/content-de.json")),
+    macro_rules! built {
+        ($name:literal) => {
+            include_str!(concat!(env!("OUT_DIR"), "/content-", $name, ".json"))
+        };
+    }
+    let (first, rest) = match tongue {
+        Tongue::English => (built!("en-first"), built!("en-rest")),
+        Tongue::German => (built!("de-first"), built!("de-rest")),
     };
-    packed(text).expect("the build packs what it has read")
+    let content = packed(first).expect("the build packs what it has read");
+    content.fill(packed(rest).expect("the build packs what it has read"));
+    content
 }
 
 /// [`built_in_as`] in English.
@@ -46,7 +58,7 @@ pub fn built_in() -> Content {
     built_in_as(Tongue::English)
 }
 
-/// The content out of the text that the build made of it.
+/// The content out of a text that the build made of it: one of its two parts.
 pub fn packed(text: &str) -> Option<Content> {
     // By way of a value, as all JSON here: one set of readers in the module instead of one for each way in.
     let blob: serde_json::Value = serde_json::from_str(text).ok()?;

@@ -8,6 +8,7 @@ mod sockets;
 pub use checklists::*;
 pub use sockets::*;
 
+use crate::content::late::Late;
 use crate::content::tongue::{Tongue, Units};
 use crate::core::codes::Vocabulary;
 use crate::core::site::figures::{ChargerFigures, LeadFigures, ModuleFigures, MonitorFigures, TerminatorFigures};
@@ -444,36 +445,57 @@ pub struct FinderWords {
 }
 
 /// All that depends on the language.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Language {
     pub tongue: Tongue,
     /// The words of the screens, by number: see `words`.
+    #[serde(default)]
     pub words: Vec<String>,
-    pub because: BTreeMap<String, String>,
-    pub problems: BTreeMap<String, String>,
-    pub names: BTreeMap<String, String>,
-    pub walk: WalkWords,
-    pub checklists: ChecklistWords,
-    pub checks: BTreeMap<String, CheckWords>,
-    pub symptoms: BTreeMap<String, SymptomWords>,
-    pub guides: Vec<Guide>,
-    pub alarms: Vec<Alarm>,
-    pub codes: BTreeMap<Vocabulary, CodeWords>,
-    pub search: SearchWords,
-    pub finder: FinderWords,
+    #[serde(default, skip_serializing_if = "Late::is_absent")]
+    pub because: Late<BTreeMap<String, String>>,
+    #[serde(default, skip_serializing_if = "Late::is_absent")]
+    pub problems: Late<BTreeMap<String, String>>,
+    #[serde(default, skip_serializing_if = "Late::is_absent")]
+    pub names: Late<BTreeMap<String, String>>,
+    #[serde(default, skip_serializing_if = "Late::is_absent")]
+    pub walk: Late<WalkWords>,
+    #[serde(default, skip_serializing_if = "Late::is_absent")]
+    pub checklists: Late<ChecklistWords>,
+    #[serde(default, skip_serializing_if = "Late::is_absent")]
+    pub checks: Late<BTreeMap<String, CheckWords>>,
+    #[serde(default, skip_serializing_if = "Late::is_absent")]
+    pub symptoms: Late<BTreeMap<String, SymptomWords>>,
+    #[serde(default, skip_serializing_if = "Late::is_absent")]
+    pub guides: Late<Vec<Guide>>,
+    #[serde(default, skip_serializing_if = "Late::is_absent")]
+    pub alarms: Late<Vec<Alarm>>,
+    #[serde(default, skip_serializing_if = "Late::is_absent")]
+    pub codes: Late<BTreeMap<Vocabulary, CodeWords>>,
+    #[serde(default, skip_serializing_if = "Late::is_absent")]
+    pub search: Late<SearchWords>,
+    #[serde(default, skip_serializing_if = "Late::is_absent")]
+    pub finder: Late<FinderWords>,
 }
 
-/// The whole content, as the build packs it.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+/// The whole content, as the build packs it: in two files, of which the first holds what is not [`Late`].
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Content {
-    pub sources: BTreeMap<String, Source>,
-    pub walk: Walk,
-    pub checklists: Checklists,
-    pub equipment: Equipment,
-    pub connectors: Vec<Connector>,
-    pub protocols: Vec<Protocol>,
-    pub demo: Vec<DemoSite>,
-    pub finder: crate::core::faults::finder::tables::Tables,
+    #[serde(default, skip_serializing_if = "Late::is_absent")]
+    pub sources: Late<BTreeMap<String, Source>>,
+    #[serde(default, skip_serializing_if = "Late::is_absent")]
+    pub walk: Late<Walk>,
+    #[serde(default, skip_serializing_if = "Late::is_absent")]
+    pub checklists: Late<Checklists>,
+    #[serde(default, skip_serializing_if = "Late::is_absent")]
+    pub equipment: Late<Equipment>,
+    #[serde(default, skip_serializing_if = "Late::is_absent")]
+    pub connectors: Late<Vec<Connector>>,
+    #[serde(default, skip_serializing_if = "Late::is_absent")]
+    pub protocols: Late<Vec<Protocol>>,
+    #[serde(default, skip_serializing_if = "Late::is_absent")]
+    pub demo: Late<Vec<DemoSite>>,
+    #[serde(default, skip_serializing_if = "Late::is_absent")]
+    pub finder: Late<crate::core::faults::finder::tables::Tables>,
     pub language: Language,
     /// As the person chose; never part of a file.
     #[serde(skip)]
@@ -484,6 +506,41 @@ pub struct Content {
 }
 
 impl Content {
+    /// The two files: what the first screen says, and all the rest.
+    pub fn parted(mut self) -> (Content, Content) {
+        let (tongue, words) = (self.language.tongue, std::mem::take(&mut self.language.words));
+        (Content { language: Language { tongue, words, ..Language::default() }, ..Content::default() }, self)
+    }
+
+    /// Whether the rest has come.
+    pub fn is_whole(&self) -> bool {
+        !self.finder.is_absent()
+    }
+
+    /// Puts in what came later: the other of the two files that the build writes.
+    pub fn fill(&self, late: Content) {
+        self.sources.fill(late.sources);
+        self.walk.fill(late.walk);
+        self.checklists.fill(late.checklists);
+        self.equipment.fill(late.equipment);
+        self.connectors.fill(late.connectors);
+        self.protocols.fill(late.protocols);
+        self.demo.fill(late.demo);
+        self.finder.fill(late.finder);
+        self.language.because.fill(late.language.because);
+        self.language.problems.fill(late.language.problems);
+        self.language.names.fill(late.language.names);
+        self.language.walk.fill(late.language.walk);
+        self.language.checklists.fill(late.language.checklists);
+        self.language.checks.fill(late.language.checks);
+        self.language.symptoms.fill(late.language.symptoms);
+        self.language.guides.fill(late.language.guides);
+        self.language.alarms.fill(late.language.alarms);
+        self.language.codes.fill(late.language.codes);
+        self.language.search.fill(late.language.search);
+        self.language.finder.fill(late.language.finder);
+    }
+
     pub fn connector(&self, key: &str) -> Option<&Connector> {
         self.connectors.iter().find(|connector| connector.key == key)
     }

@@ -14,5 +14,6 @@ pub mod job;
 pub mod judged;
 pub mod measure;
 pub mod power;
+pub mod report;
 pub mod site;
 pub mod units;

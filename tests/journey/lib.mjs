@@ -145,10 +145,11 @@ export async function visit(browser, url) {
   return page;
 }
 
-/** Waits until the app has taken the place of the first paint. */
+/** Waits until the app has taken the place of the first paint, and all of it is here. */
 export async function untilDrawn(page) {
   await page.locator("#first").waitFor({ state: "detached" });
   await page.locator("h1").first().waitFor();
+  await page.waitForFunction(() => window.ohmsParts?.whole);
 }
 
 /**

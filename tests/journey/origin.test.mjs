@@ -3,9 +3,9 @@
 import assert from "node:assert/strict";
 import { createServer } from "node:http";
 import { test } from "node:test";
+import { everyAddress, go } from "./addresses.mjs";
 import { enter, go as goTo, onScreen, openCard, openDemo, touch } from "./app.mjs";
 import { Site, afterwards, openBrowser, troubles, untilDrawn, untilOffline, visit } from "./lib.mjs";
-import { everyScreen, go } from "./screens.mjs";
 
 /** What the policy refuses from now on, in every page of a browser, as { directive, blocked }. It outlives a reload. */
 async function refusals(browser) {
@@ -61,7 +61,7 @@ test("no screen asks anybody but the app's own host, and none breaks the policy"
   const page = await visit(browser, site.url);
   const trouble = troubles(page);
   await untilOffline(page, "ready");
-  const screens = await everyScreen(page);
+  const screens = await everyAddress(page);
   for (const hash of screens) await go(page, hash);
   // What is only done when asked for: a reading judged, a code drawn, a picture of a file, paper.
   await openDemo(page, "Lark");

@@ -34,11 +34,29 @@ fn format() -> DateTimeFormat {
         // Setting a field of a fresh object cannot fail.
         let _ = Reflect::set(&options, &key.into(), &value.into());
     }
-    // As the page's language writes dates: `boot.js` has set it.
+    DateTimeFormat::new(&Array::of1(&locale().into()), &options)
+}
+
+/// As the page's language writes dates: `boot.js` has set it.
+fn locale() -> &'static str {
     let root = web_sys::window().and_then(|window| window.document()).and_then(|document| document.document_element());
     let german = root.is_some_and(|root| root.get_attribute("lang").as_deref() == Some("de"));
-    let locale = if german { "de-DE" } else { "en-GB" };
-    DateTimeFormat::new(&Array::of1(&locale.into()), &options)
+    if german { "de-DE" } else { "en-GB" }
+}
+
+/// A day that ISO 8601 writes ("2026-01-31"), as the page's language writes days. The same day everywhere in the world.
+pub fn say_day(iso: &str) -> String {
+    let options = Object::new();
+    for (key, value) in [("day", "numeric"), ("month", "long"), ("year", "numeric"), ("timeZone", "UTC")] {
+        // Setting a field of a fresh object cannot fail.
+        let _ = Reflect::set(&options, &key.into(), &value.into());
+    }
+    let date = Date::new(&JsValue::from_str(iso));
+    if date.get_time().is_nan() {
+        return iso.to_string();
+    }
+    let said = DateTimeFormat::new(&Array::of1(&locale().into()), &options).format().call1(&JsValue::UNDEFINED, &date);
+    said.ok().and_then(|said| said.as_string()).unwrap_or_else(|| iso.to_string())
 }
 
 /// A new key: time and chance, short enough for an address.

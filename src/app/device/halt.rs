@@ -1,5 +1,7 @@
-//! After a panic: a plain page that says that the work is kept, and offers to reload. It does not call into the wasm.
+//! After a panic: a plain page that says that the work is kept, and offers to reload. It does not call into the wasm. What was
+//! said of it is kept by `boot.js`, for whoever reports it.
 
+use crate::app::device::local;
 use js_sys::{Function, Reflect};
 use wasm_bindgen::{JsCast, JsValue};
 
@@ -8,6 +10,11 @@ pub fn install() {
     std::panic::set_hook(Box::new(|info| {
         web_sys::console::error_1(&JsValue::from_str(&info.to_string()));
         let Some(window) = web_sys::window() else { return };
+        if let Ok(keep) = Reflect::get(&window, &"ohmsKeepError".into())
+            && let Ok(keep) = keep.dyn_into::<Function>()
+        {
+            let _ = keep.call1(&JsValue::NULL, &JsValue::from_str(&info.to_string()));
+        }
         if let Ok(halt) = Reflect::get(&window, &"ohmsHalt".into())
             && let Ok(halt) = halt.dyn_into::<Function>()
         {
@@ -15,4 +22,9 @@ pub fn install() {
             let _ = halt.call0(&JsValue::NULL);
         }
     }));
+}
+
+/// The last error that was caught, after its time; as it was said, with whatever stands in it.
+pub fn last_error() -> Option<String> {
+    local::setting("error")
 }

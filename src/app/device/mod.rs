@@ -4,6 +4,7 @@ pub mod address;
 pub mod awake;
 pub mod base;
 pub mod clock;
+pub mod copy;
 pub mod file;
 pub mod halt;
 pub mod local;

@@ -16,6 +16,13 @@ pub fn set_title(title: &str) {
     }
 }
 
+/// Whether all of the app's code is here: it comes in parts, and the first screen is drawn by the first of them.
+pub fn is_whole() -> bool {
+    let known = web_sys::window().and_then(|window| js_sys::Reflect::get(&window, &"ohmsParts".into()).ok());
+    let whole = known.and_then(|parts| js_sys::Reflect::get(&parts, &"whole".into()).ok());
+    whole.is_none_or(|whole| whole.is_truthy())
+}
+
 /// Removes the first paint that `index.html` carries.
 pub fn remove_first_paint() {
     if let Some(first) = document().and_then(|document| document.get_element_by_id("first")) {
@@ -181,4 +188,9 @@ pub fn reload() {
     if let Some(window) = web_sys::window() {
         let _ = window.location().reload();
     }
+}
+
+/// How the browser calls itself.
+pub fn browser() -> String {
+    web_sys::window().and_then(|window| window.navigator().user_agent().ok()).unwrap_or_default()
 }

@@ -90,3 +90,11 @@ pub fn place() -> Place {
     let standalone = Reflect::get(&navigator, &"standalone".into()).is_ok_and(|value| value.is_truthy());
     if standalone { Place::AppOnIos } else { Place::TabOnIos }
 }
+
+/// Is this a tab of the phone's own browser there, whose share sheet puts a page on the home screen in two touches? Others call
+/// themselves by their own names beside its name.
+pub fn in_safari_tab() -> bool {
+    let agent = web_sys::window().and_then(|window| window.navigator().user_agent().ok()).unwrap_or_default();
+    let others = ["CriOS", "FxiOS", "EdgiOS", "OPiOS", "OPT/", "DuckDuckGo"];
+    place() == Place::TabOnIos && agent.contains("Safari/") && !others.iter().any(|name| agent.contains(name))
+}

@@ -1,9 +1,15 @@
 //! The language and the units: as the phone is set, or as chosen; and the content that `boot.js` fetched in that language.
 
 use crate::app::device::local;
-use crate::content::{Tongue, Units};
+use crate::content::{self, Content, Tongue, Units};
 use js_sys::Intl::DateTimeFormat;
-use js_sys::{Array, Object, Reflect};
+use js_sys::{Array, Object, Promise, Reflect};
+use wasm_bindgen::JsCast;
+use wasm_bindgen::closure::Closure;
+use wasm_bindgen_futures::JsFuture;
+
+/// Told by `boot.js` when `window.ohmsContentRest` is there.
+const REST_IS_HERE: &str = "ohms-content";
 
 const TONGUE: &str = "tongue";
 const UNITS: &str = "units";
@@ -41,7 +47,40 @@ pub fn choose_units(units: Units) {
     local::keep_setting(UNITS, units.key());
 }
 
-/// The text of the content's file, as `boot.js` left it in `window.ohmsContent`.
-pub fn content() -> Option<String> {
-    Reflect::get(&web_sys::window()?.into(), &"ohmsContent".into()).ok()?.as_string()
+/// The content's first part, as `boot.js` left it.
+pub fn content() -> Option<Content> {
+    content::packed(&left("ohmsContent")?)
+}
+
+fn left(name: &str) -> Option<String> {
+    Reflect::get(&web_sys::window()?.into(), &name.into()).ok()?.as_string()
+}
+
+/// Puts in the rest of the content: now, if `boot.js` has it, else as soon as it says so.
+pub fn await_rest(content: &'static Content) {
+    let put_in = move || {
+        if let Some(rest) = left("ohmsContentRest").and_then(|text| content::packed(&text)) {
+            content.fill(rest);
+        }
+    };
+    put_in();
+    if content.is_whole() {
+        return;
+    }
+    let Some(window) = web_sys::window() else { return };
+    let closure = Closure::<dyn FnMut()>::new(put_in);
+    let _ = window.add_event_listener_with_callback(REST_IS_HERE, closure.as_ref().unchecked_ref());
+    closure.forget();
+}
+
+/// Returns when the rest of the content is in.
+pub async fn rest_of(content: &Content) {
+    while !content.is_whole() {
+        let here = Promise::new(&mut |here, _| {
+            if let Some(window) = web_sys::window() {
+                let _ = window.add_event_listener_with_callback(REST_IS_HERE, &here);
+            }
+        });
+        let _ = JsFuture::from(here).await;
+    }
 }

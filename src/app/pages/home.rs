@@ -1,8 +1,8 @@
 //! The first screen: three ways in.
 
-use crate::app::device::address;
+use crate::app::device::{address, page};
 use crate::app::device::offline::Offline;
-use crate::app::frame::app;
+use crate::app::frame::{App, app};
 use crate::app::pages::jobs::{self, name_in_brief};
 use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
@@ -14,6 +14,17 @@ use std::time::Duration;
 
 /// After the first screen is drawn and can be touched.
 const WARM_UP: Duration = Duration::from_millis(400);
+
+/// Warms up what is likely to be touched next, once all code is here; not if somebody has gone on already.
+fn warm_up_later(app: App, here: RwSignal<()>) {
+    let warm_up = move || {
+        if here.try_get_untracked().is_none() {
+            return;
+        }
+        if page::is_whole() { jobs::warm_up(app) } else { warm_up_later(app, here) }
+    };
+    set_timeout(warm_up, WARM_UP);
+}
 
 #[component]
 pub fn Home() -> impl IntoView {
@@ -38,14 +49,7 @@ pub fn Home() -> impl IntoView {
         }
         .into_any(),
     };
-    let here = RwSignal::new(());
-    let warm_up = move || {
-        // Not if somebody has gone on already.
-        if here.try_get_untracked().is_some() {
-            jobs::warm_up(app);
-        }
-    };
-    set_timeout(warm_up, WARM_UP);
+    warm_up_later(app, RwSignal::new(()));
     view! {
         <div class="page page-home">
             <Head title=app.word(w::HOME_TITLE)/>

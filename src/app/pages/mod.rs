@@ -12,6 +12,7 @@ mod home;
 mod job;
 mod jobs;
 mod keeping;
+mod licences;
 mod lists;
 mod measure;
 mod notes;
@@ -30,57 +31,65 @@ mod workbench;
 use crate::app::screen::Screen;
 use leptos::prelude::*;
 
+/// Draws one page in a function of its own. In one piece with the others it would have to be on the phone before the
+/// first of them can be shown: `tools/parts.mjs` divides the app by functions.
+#[inline(never)]
+fn drawn<V: IntoView + 'static>(page: impl FnOnce() -> V) -> AnyView {
+    page().into_any()
+}
+
 /// Draws a screen.
 pub fn draw(screen: &Screen) -> AnyView {
     match screen.clone() {
-        Screen::Home => view! { <home::Home/> }.into_any(),
-        Screen::Jobs => view! { <jobs::Jobs/> }.into_any(),
-        Screen::Job(id) => view! { <job::JobPage id/> }.into_any(),
-        Screen::Site(id) => view! { <site::SiteSummary id/> }.into_any(),
-        Screen::SitePart(id, part) => view! { <site::SiteQuestion id part/> }.into_any(),
-        Screen::Card(id, key) => view! { <card::CardPage id key/> }.into_any(),
-        Screen::JobBank(id) => view! { <bank::JobBank id/> }.into_any(),
-        Screen::JobPower(id) => view! { <power::JobPower id/> }.into_any(),
-        Screen::JobPowerPage(id, page) => view! { <power::JobPowerPage id page/> }.into_any(),
-        Screen::MeasurePower(page) => view! { <power::MeasurePower page/> }.into_any(),
-        Screen::Record(id) => view! { <record::Record id/> }.into_any(),
-        Screen::Notes(id) => view! { <notes::Notes id/> }.into_any(),
-        Screen::Share(id) => view! { <share::Share id/> }.into_any(),
-        Screen::ShareList(id, key) => view! { <share::ShareList id key/> }.into_any(),
-        Screen::TakeIn => view! { <arrive::TakeIn/> }.into_any(),
-        Screen::Arrived(payload) => view! { <arrive::Arrived payload/> }.into_any(),
-        Screen::Overview(id) => view! { <overview::OverviewPage id/> }.into_any(),
-        Screen::Lists(id) => view! { <lists::Lists id/> }.into_any(),
-        Screen::List(id, key) => view! { <lists::ListPage id key/> }.into_any(),
-        Screen::ListEdit(id, key) => view! { <lists::ListEdit id key/> }.into_any(),
-        Screen::Find => view! { <find::Find/> }.into_any(),
-        Screen::JobFind(id) => view! { <find::JobFind id/> }.into_any(),
-        Screen::JobProfile(id) => view! { <measure::JobProfile id/> }.into_any(),
-        Screen::Trace(id) => view! { <trace::JobTrace id/> }.into_any(),
-        Screen::Measure => view! { <measure::Measure/> }.into_any(),
-        Screen::MeasureOhms => view! { <measure::MeasureOhms/> }.into_any(),
-        Screen::MeasureVolts => view! { <measure::MeasureVolts/> }.into_any(),
-        Screen::MeasureLength => view! { <measure::MeasureLength/> }.into_any(),
-        Screen::MeasureProfile => view! { <measure::MeasureProfile/> }.into_any(),
-        Screen::MeasureRs485 => view! { <measure::MeasureRs485/> }.into_any(),
-        Screen::MeasureTogether => view! { <measure::MeasureTogether/> }.into_any(),
-        Screen::MeasurePins => view! { <measure::MeasurePins/> }.into_any(),
-        Screen::MeasureCapture => view! { <capture::Capture/> }.into_any(),
-        Screen::BankNumbers => view! { <bank::BankNumbers/> }.into_any(),
-        Screen::BankRest => view! { <bank::BankRest/> }.into_any(),
-        Screen::BankJoin => view! { <bank::BankJoin/> }.into_any(),
-        Screen::BankSharing => view! { <bank::BankSharing/> }.into_any(),
-        Screen::Alarms => view! { <alarms::Alarms/> }.into_any(),
-        Screen::Alarm(key) => view! { <alarms::AlarmPage key/> }.into_any(),
-        Screen::Read => view! { <read::Read/> }.into_any(),
-        Screen::Guide(key) => view! { <read::GuidePage key/> }.into_any(),
-        Screen::Keeping => view! { <keeping::Keeping/> }.into_any(),
-        Screen::Packs => view! { <packs::Packs/> }.into_any(),
-        Screen::PackArrived(payload) => view! { <packs::Packs payload/> }.into_any(),
-        Screen::Workbench => view! { <workbench::Workbench/> }.into_any(),
-        Screen::Photos(id) => view! { <photos::Photos id/> }.into_any(),
-        Screen::About => view! { <about::About/> }.into_any(),
-        Screen::Parts => view! { <parts::Parts/> }.into_any(),
-        Screen::Unknown => view! { <read::Nowhere/> }.into_any(),
+        Screen::Home => drawn(move || view! { <home::Home/> }),
+        Screen::Jobs => drawn(move || view! { <jobs::Jobs/> }),
+        Screen::Job(id) => drawn(move || view! { <job::JobPage id/> }),
+        Screen::Site(id) => drawn(move || view! { <site::SiteSummary id/> }),
+        Screen::SitePart(id, part) => drawn(move || view! { <site::SiteQuestion id part/> }),
+        Screen::Card(id, key) => drawn(move || view! { <card::CardPage id key/> }),
+        Screen::JobBank(id) => drawn(move || view! { <bank::JobBank id/> }),
+        Screen::JobPower(id) => drawn(move || view! { <power::JobPower id/> }),
+        Screen::JobPowerPage(id, page) => drawn(move || view! { <power::JobPowerPage id page/> }),
+        Screen::MeasurePower(page) => drawn(move || view! { <power::MeasurePower page/> }),
+        Screen::Record(id) => drawn(move || view! { <record::Record id/> }),
+        Screen::Notes(id) => drawn(move || view! { <notes::Notes id/> }),
+        Screen::Share(id) => drawn(move || view! { <share::Share id/> }),
+        Screen::ShareList(id, key) => drawn(move || view! { <share::ShareList id key/> }),
+        Screen::TakeIn => drawn(move || view! { <arrive::TakeIn/> }),
+        Screen::Arrived(payload) => drawn(move || view! { <arrive::Arrived payload/> }),
+        Screen::Overview(id) => drawn(move || view! { <overview::OverviewPage id/> }),
+        Screen::Lists(id) => drawn(move || view! { <lists::Lists id/> }),
+        Screen::List(id, key) => drawn(move || view! { <lists::ListPage id key/> }),
+        Screen::ListEdit(id, key) => drawn(move || view! { <lists::ListEdit id key/> }),
+        Screen::Find => drawn(move || view! { <find::Find/> }),
+        Screen::JobFind(id) => drawn(move || view! { <find::JobFind id/> }),
+        Screen::JobProfile(id) => drawn(move || view! { <measure::JobProfile id/> }),
+        Screen::Trace(id) => drawn(move || view! { <trace::JobTrace id/> }),
+        Screen::Measure => drawn(move || view! { <measure::Measure/> }),
+        Screen::MeasureOhms => drawn(move || view! { <measure::MeasureOhms/> }),
+        Screen::MeasureVolts => drawn(move || view! { <measure::MeasureVolts/> }),
+        Screen::MeasureLength => drawn(move || view! { <measure::MeasureLength/> }),
+        Screen::MeasureProfile => drawn(move || view! { <measure::MeasureProfile/> }),
+        Screen::MeasureRs485 => drawn(move || view! { <measure::MeasureRs485/> }),
+        Screen::MeasureTogether => drawn(move || view! { <measure::MeasureTogether/> }),
+        Screen::MeasurePins => drawn(move || view! { <measure::MeasurePins/> }),
+        Screen::MeasureCapture => drawn(move || view! { <capture::Capture/> }),
+        Screen::BankNumbers => drawn(move || view! { <bank::BankNumbers/> }),
+        Screen::BankRest => drawn(move || view! { <bank::BankRest/> }),
+        Screen::BankJoin => drawn(move || view! { <bank::BankJoin/> }),
+        Screen::BankSharing => drawn(move || view! { <bank::BankSharing/> }),
+        Screen::Alarms => drawn(move || view! { <alarms::Alarms/> }),
+        Screen::Alarm(key) => drawn(move || view! { <alarms::AlarmPage key/> }),
+        Screen::Read => drawn(move || view! { <read::Read/> }),
+        Screen::Guide(key) => drawn(move || view! { <read::GuidePage key/> }),
+        Screen::Keeping => drawn(move || view! { <keeping::Keeping/> }),
+        Screen::Packs => drawn(move || view! { <packs::Packs/> }),
+        Screen::PackArrived(payload) => drawn(move || view! { <packs::Packs payload/> }),
+        Screen::Workbench => drawn(move || view! { <workbench::Workbench/> }),
+        Screen::Photos(id) => drawn(move || view! { <photos::Photos id/> }),
+        Screen::About => drawn(move || view! { <about::About/> }),
+        Screen::Licences => drawn(move || view! { <licences::LicencesPage/> }),
+        Screen::Parts => drawn(move || view! { <parts::Parts/> }),
+        Screen::Unknown => drawn(move || view! { <read::Nowhere/> }),
     }
 }

@@ -2,7 +2,7 @@
 
 use super::{Aside, CHANGED, Health, Kept, MIRROR};
 use crate::app::device::mirror::Mirror;
-use crate::app::device::{clock, local};
+use crate::app::device::{clock, local, tongue};
 use crate::app::shelf;
 use crate::content::Content;
 use crate::core::job::Moment;
@@ -35,6 +35,9 @@ pub async fn load(content: &Content) -> Loaded {
         None => None,
     };
     let health = Health { local: local::answers(), mirror: mirrored.is_some() };
+    if !texts.is_empty() || mirrored.as_ref().is_some_and(|texts| !texts.is_empty()) {
+        tongue::rest_of(content).await;
+    }
     // Deleted jobs of which the second store does not know yet.
     let mut going: Vec<(String, String)> = Vec::new();
     for (key, text) in mirrored.into_iter().flatten() {

@@ -205,7 +205,7 @@ impl Pack {
     /// A content as one pack.
     pub fn of(content: &Content, key: &str, title: &str, by: &str, language: &str) -> Pack {
         let said = content.language.clone();
-        let finder = content.finder.clone();
+        let finder = content.finder.clone().here();
         Pack {
             pack: FORMAT.into(),
             version: VERSION,
@@ -215,15 +215,15 @@ impl Pack {
             language: language.into(),
             about: String::new(),
             replaces: Vec::new(),
-            sources: content.sources.clone(),
-            equipment: content.equipment.clone(),
-            connectors: content.connectors.clone(),
-            protocols: content.protocols.clone(),
-            sites: content.demo.clone(),
+            sources: content.sources.clone().here(),
+            equipment: content.equipment.clone().here(),
+            connectors: content.connectors.clone().here(),
+            protocols: content.protocols.clone().here(),
+            sites: content.demo.clone().here(),
             steps: content.walk.stages.clone(),
-            checklists: content.checklists.clone(),
-            guides: said.guides,
-            alarms: said.alarms,
+            checklists: content.checklists.clone().here(),
+            guides: said.guides.here(),
+            alarms: said.alarms.here(),
             finder: FinderPart {
                 faults: finder.faults,
                 checks: finder.checks,
@@ -235,16 +235,16 @@ impl Pack {
                 alarm_default: Some(finder.alarm_default),
             },
             words: Words {
-                names: said.names,
-                steps: said.walk,
-                checklists: said.checklists,
-                finder: said.finder,
-                search: said.search,
-                because: said.because,
-                problems: said.problems,
-                checks: said.checks,
-                symptoms: said.symptoms,
-                codes: said.codes,
+                names: said.names.here(),
+                steps: said.walk.here(),
+                checklists: said.checklists.here(),
+                finder: said.finder.here(),
+                search: said.search.here(),
+                because: said.because.here(),
+                problems: said.problems.here(),
+                checks: said.checks.here(),
+                symptoms: said.symptoms.here(),
+                codes: said.codes.here(),
                 screens: said.words,
             },
         }

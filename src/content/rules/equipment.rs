@@ -45,7 +45,7 @@ impl Entry<'_> {
 }
 
 pub(super) fn makes_sense(content: &Content, reader: &mut Reader) {
-    let Equipment { modules, monitors, leads, terminators, chargers } = &content.equipment;
+    let Equipment { modules, monitors, leads, terminators, chargers } = &*content.equipment;
     let mut entry = |kind: &str, key: &str, rules: &dyn Fn(&mut Entry<'_>)| {
         rules(&mut Entry { reader: &mut *reader, file: format!("equipment/{kind}/{key}.toml") });
     };

@@ -88,7 +88,8 @@ fn Stand() -> impl IntoView {
     }
 }
 
-fn fact(term: &'static str, lines: impl Fn() -> Vec<String> + Send + 'static) -> impl IntoView {
+/// One row of how it stands: a term, and lines that may change.
+pub fn fact(term: &'static str, lines: impl Fn() -> Vec<String> + Send + 'static) -> impl IntoView {
     let lines = move || lines().into_iter().map(|line| view! { <span>{line}</span> }).collect_view();
     view! { <div><dt>{term}</dt><dd>{lines}</dd></div> }
 }
@@ -109,7 +110,8 @@ fn jobs_lines(app: App) -> Vec<String> {
     lines
 }
 
-fn stores_line(app: App) -> String {
+/// Which of the two stores answer.
+pub fn stores_line(app: App) -> String {
     let health = app.store.health.get();
     let word = match (health.local, health.mirror) {
         (true, true) => w::ABOUT_STORAGE_BOTH,
@@ -119,7 +121,8 @@ fn stores_line(app: App) -> String {
     app.word(word).to_string()
 }
 
-fn promise_line(app: App, promise: Promise) -> String {
+/// What the browser promised.
+pub fn promise_line(app: App, promise: Promise) -> String {
     let word = match promise {
         Promise::Given => w::KEEPING_PROMISE_GIVEN,
         Promise::Refused => w::KEEPING_PROMISE_REFUSED,
@@ -129,7 +132,8 @@ fn promise_line(app: App, promise: Promise) -> String {
     app.word(word).to_string()
 }
 
-async fn room_line(app: App) -> String {
+/// How much is stored, and how much may be.
+pub async fn room_line(app: App) -> String {
     let Some(room) = persist::room().await else { return app.word(w::KEEPING_ROOM_UNKNOWN).to_string() };
     let style = app.speaker().style;
     let (used, of) = (number(room.used / 1e6, 1, style), number(room.of / 1e9, 1, style));

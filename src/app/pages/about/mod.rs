@@ -1,6 +1,10 @@
 //! What the app is, what it keeps, how it looks.
 
-use crate::app::device::{look, offline, page, tongue};
+mod facts;
+mod install;
+mod report;
+
+use crate::app::device::{look, page, tongue};
 use crate::app::frame::app;
 use crate::app::pages::home::OfflineLine;
 use crate::app::pages::keeping::hints::IosHint;
@@ -12,36 +16,25 @@ use crate::app::parts::head::Head;
 use crate::app::screen::Screen;
 use crate::content::words as w;
 use crate::content::{Tongue, Units};
-use crate::core::because::Arg;
+use facts::Facts;
+use install::Install;
 use leptos::prelude::*;
+use report::Report;
 
 #[component]
 pub fn About() -> impl IntoView {
     let app = app();
-    let speaker = app.speaker();
-    let version = move || {
-        app.offline.track();
-        let stored = offline::version();
-        let version = if stored.is_empty() {
-            env!("CARGO_PKG_VERSION").to_string()
-        } else {
-            format!("{} · {stored}", env!("CARGO_PKG_VERSION"))
-        };
-        speaker.fill(w::ABOUT_VERSION, &[("version", Arg::Name(version))])
-    };
-    let storage = move || {
-        let health = app.store.health.get();
-        app.word(match (health.local, health.mirror) {
-            (true, true) => w::ABOUT_STORAGE_BOTH,
-            (false, false) => w::ABOUT_STORAGE_NONE,
-            _ => w::ABOUT_STORAGE_ONE,
-        })
-    };
-    let chosen = RwSignal::new(Some(look::chosen()));
+    let chosen = RwSignal::new(Some(look::chosen().to_string()));
     let looks = vec![
         Row::new("system", app.word(w::ABOUT_LOOK_SYSTEM), ""),
         Row::new("light", app.word(w::ABOUT_LOOK_LIGHT), ""),
         Row::new("dark", app.word(w::ABOUT_LOOK_DARK), ""),
+        Row::new("sun", app.word(w::ABOUT_LOOK_SUN), app.word(w::ABOUT_LOOK_SUN_ABOUT)),
+    ];
+    let held = RwSignal::new(Some(look::hand().to_string()));
+    let hands = vec![
+        Row::new("bare", app.word(w::ABOUT_HAND_BARE), ""),
+        Row::new("gloves", app.word(w::ABOUT_HAND_GLOVES), app.word(w::ABOUT_HAND_GLOVES_ABOUT)),
     ];
     // The start reads the content in its language, so that all that is drawn and kept is of one piece.
     let start_again = move || {
@@ -59,10 +52,9 @@ pub fn About() -> impl IntoView {
         Row::new(Units::Us.key(), app.word(w::ABOUT_UNITS_US), ""),
     ];
     view! {
-        <div class="page">
+        <div class="page page-about">
             <Head title=app.word(w::ABOUT_TITLE)/>
             <p>{app.word(w::ABOUT_WHAT)}</p>
-            <p class="small">{version}</p>
             <Choice
                 name="look"
                 legend=app.word(w::ABOUT_LOOK)
@@ -72,6 +64,17 @@ pub fn About() -> impl IntoView {
                 on_choose=move |key: String| {
                     look::choose(&key);
                     chosen.set(Some(key));
+                }
+            />
+            <Choice
+                name="hand"
+                legend=app.word(w::ABOUT_HAND)
+                rows=hands
+                chosen=held
+                error=no_error()
+                on_choose=move |key: String| {
+                    look::choose_hand(&key);
+                    held.set(Some(key));
                 }
             />
             <Choice
@@ -100,16 +103,17 @@ pub fn About() -> impl IntoView {
             />
             <h2>{app.word(w::ABOUT_OFFLINE)}</h2>
             <OfflineLine/>
-            <h2>{app.word(w::ABOUT_INSTALL)}</h2>
-            <p>{app.word(w::ABOUT_INSTALL_ABOUT)}</p>
+            <Install/>
             <h2>{app.word(w::ABOUT_STORAGE)}</h2>
             <p>{app.word(w::ABOUT_STORAGE_ABOUT)}</p>
-            <p>{storage}</p>
+            <Facts/>
             <IosHint/>
             <ul class="rows">
                 {go_row(&Screen::Keeping, app.word(w::KEEPING_TITLE), app.word(w::KEEPING_ROW_ABOUT))}
                 {go_row(&Screen::Packs, app.word(w::PACKS_TITLE), app.word(w::PACKS_ROW_ABOUT))}
+                {go_row(&Screen::Licences, app.word(w::LICENCES_TITLE), app.word(w::LICENCES_ROW_ABOUT))}
             </ul>
+            <Report/>
             <h2>{app.word(w::ABOUT_SOURCES)}</h2>
             <ul class="sources">
                 {app.content.sources.keys().map(|key| view! { <li>{source_line(app, key)}</li> }).collect_view()}
