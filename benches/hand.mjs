@@ -107,9 +107,9 @@ async function bytes() {
   const server = await serve({ intercept: (request, response, name) => { all.push(name); return false; } });
   const browser = await open();
   const page = await browser.newPage();
-  // Those of the page alone: its worker begins to store while the first screen may still be coming.
+  // What had come by then, and for the page alone: what is fetched ahead, or stored by the worker, may be on its way already.
   const ofPage = [];
-  page.on("request", (request) => ofPage.push(new URL(request.url()).pathname.slice(1)));
+  page.on("requestfinished", (request) => ofPage.push(new URL(request.url()).pathname.slice(1)));
   let needed = null;
   await page.exposeBinding("usable", () => { needed ??= [...ofPage]; });
   await page.addInitScript(() => {
