@@ -5,6 +5,7 @@
 # make chaos    each browser killed 500 times, after up to a minute (some four hours, both at once); make test does 25
 # make fleet    the fault finder on 10,000 simulated sites (an hour)
 # make bench    the speed of the sums, and the size of the app
+# make measure  what a hand with a slow phone waits for: first visit, starts, verdicts, Lighthouse (ROUNDS=5; ten minutes)
 # make fmt      put the Rust code in order
 # make lint     the two clippy runs of make test
 # make clean    remove everything that was built (not the tools)
@@ -13,7 +14,7 @@ PORT ?= 8060
 NATIVE := --no-default-features
 WASM := --target wasm32-unknown-unknown --lib --bin sixty-ohms
 
-.PHONY: setup setup-test build run test crosscheck fmt lint bench fleet hostile chaos clean journeys
+.PHONY: setup setup-test build run test crosscheck fmt lint bench measure fleet hostile chaos clean journeys
 .NOTPARALLEL:
 
 setup:
@@ -73,6 +74,11 @@ chaos: setup-test build
 
 bench: build
 	cargo bench $(NATIVE)
+
+# In real browsers, on the processor slowed four times. On a machine that does something else too the times are too long.
+ROUNDS ?= 5
+measure: setup-test build
+	node benches/hand.mjs $(ROUNDS)
 
 clean:
 	cargo clean

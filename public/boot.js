@@ -278,8 +278,10 @@ function keepOffline() {
     const { installing, waiting, active } = registration;
     if (overtaken) return tell("update");
     if (!active) return tell(installing || waiting ? "storing" : "failed");
-    if (active.state !== "activated") return undefined; // its next change brings us back, and so does
-    if (installing) return undefined; // the end of the install
+    if (installing) return undefined; // the end of the install brings us back
+    // So does the worker's next change. A WebKit page that was loaded while it was activating is never told of one: it asks.
+    if (active.state !== "activated") await new Promise((done) => setTimeout(done, HANDOVER_MS));
+    if (mine !== round) return undefined;
     if (waiting && known) return tell("update");
     if (waiting) await new Promise((done) => setTimeout(done, HANDOVER_MS));
     if (mine !== round) return undefined;

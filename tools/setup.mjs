@@ -83,6 +83,10 @@ function debian() {
   const missing = [
     ["chromium", () => versionOf(process.env.CHROMIUM || "/usr/bin/chromium")],
     ["firefox-esr", () => versionOf(process.env.FIREFOX || "/usr/bin/firefox-esr")],
+    ["webkit2gtk-driver", () => there(process.env.WEBKIT_DRIVER || "/usr/bin/WebKitWebDriver", "--help")],
+    ["xvfb", () => there("Xvfb", "-help")],
+    ["python3-gi", () => there("/usr/bin/python3", "-c", "import gi")],
+    ["gir1.2-webkit2-4.1", () => there("/usr/bin/python3", "-c", "import gi; gi.require_version('WebKit2', '4.1')")],
     ["poppler-utils", () => there("pdfinfo", "-v")],
     ["ngspice", () => there("ngspice", "--version")],
     ["zbar-tools", () => there("zbarimg", "--version")],

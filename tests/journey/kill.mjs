@@ -13,7 +13,7 @@ const require = createRequire(join(root, "tools", "package.json"));
 export const FIREFOX = process.env.FIREFOX || "/usr/bin/firefox-esr";
 
 /** Kills a process group, and returns when its leader is gone. */
-async function killGroup(child, gone) {
+export async function killGroup(child, gone) {
   try {
     process.kill(-child.pid, "SIGKILL");
   } catch {
@@ -23,7 +23,7 @@ async function killGroup(child, gone) {
 }
 
 /** Starts a browser in a process group of its own; returns the address that it says it listens at, and its killing. */
-async function started(command, args, says) {
+export async function started(command, args, says) {
   const child = spawn(command, args, { detached: true, stdio: ["ignore", "ignore", "pipe"] });
   const gone = new Promise((done) => child.on("exit", done));
   const address = await new Promise((done, failed) => {
@@ -59,7 +59,7 @@ const FIREFOX_SETTINGS = {
   "toolkit.telemetry.reportingpolicy.firstRun": false,
 };
 
-/** Firefox with a profile folder, as { page(), kill() }: driven over WebDriver BiDi, without a driver between. */
+/** Firefox with a profile folder, as { browser, page(), kill() }: driven over WebDriver BiDi, without a driver between. */
 export async function ownFirefox(profile, settings = {}) {
   const puppeteer = require("puppeteer-core");
   const lines = Object.entries({ ...FIREFOX_SETTINGS, ...settings }).map(([name, value]) => `user_pref(${JSON.stringify(name)}, ${JSON.stringify(value)});`);
@@ -67,5 +67,5 @@ export async function ownFirefox(profile, settings = {}) {
   const args = ["--headless", "--no-remote", "--remote-debugging-port=0", "--profile", profile];
   const { address, kill } = await started(FIREFOX, args, /WebDriver BiDi listening on (ws:\S+)/);
   const browser = await puppeteer.connect({ browserWSEndpoint: `${address}/session`, protocol: "webDriverBiDi" });
-  return { page: () => browser.newPage(), kill };
+  return { browser, page: () => browser.newPage(), kill };
 }

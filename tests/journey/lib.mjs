@@ -212,6 +212,23 @@ export function nextVersion(t, mark) {
   return { folder, style: name, version: seal(folder) };
 }
 
+/**
+ * Has the browser look for a new version now, and says what became of it: "none", "installed" or "redundant". It waits longer
+ * than a browser takes to compare two small scripts (common practice, no source).
+ */
+export const lookForNew = (page) =>
+  page.evaluate(async () => {
+    const registration = await navigator.serviceWorker.getRegistration();
+    const found = new Promise((done) => {
+      registration.addEventListener("updatefound", () => done(registration.installing), { once: true });
+      setTimeout(done, 5000);
+    });
+    await registration.update();
+    const worker = registration.installing ?? (await found);
+    while (worker?.state === "installing") await new Promise((done) => worker.addEventListener("statechange", done, { once: true }));
+    return worker?.state ?? "none";
+  });
+
 /** Which version's start page this is: "" for the built one. */
 export function markOf(page) {
   return page.evaluate(() => document.querySelector("meta[name=mark]")?.content ?? "");

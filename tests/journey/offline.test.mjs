@@ -6,7 +6,7 @@ import { join } from "node:path";
 import { test } from "node:test";
 import { root } from "../../tools/paths.mjs";
 import {
-  Site, copyOfDist, listOf, markOf, nextVersion, offline, openBrowser, storedIn, tempDir, troubles, until, untilDrawn,
+  Site, copyOfDist, listOf, lookForNew, markOf, nextVersion, offline, openBrowser, storedIn, tempDir, troubles, until, untilDrawn,
   untilOffline, visit,
 } from "./lib.mjs";
 
@@ -17,19 +17,6 @@ const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 /** What a cache must hold to be this version, whole. */
 const whole = (site, files = built.files) =>
   Object.fromEntries(Object.entries(files).map(([path, hash]) => [new URL(path, site.url).href, hash]));
-
-/** Has the browser look for a new version now, and says how that went: "none", "installed" or "redundant". */
-const update = (page) =>
-  page.evaluate(async () => {
-    const registration = await navigator.serviceWorker.getRegistration();
-    const found = new Promise((done) => registration.addEventListener("updatefound", () => done(registration.installing), { once: true }));
-    await registration.update();
-    const worker = await Promise.race([found, new Promise((done) => setTimeout(done, 5000))]);
-    while (worker?.state === "installing") {
-      await new Promise((done) => worker.addEventListener("statechange", done, { once: true }));
-    }
-    return worker?.state ?? "none";
-  });
 
 /** Answers with a body that is not the file's. */
 const spoil = (wanted) => (request, response, name) => {
@@ -135,7 +122,7 @@ test("half an update leaves the old version whole", async (t) => {
       return true;
     },
   });
-  assert.equal(await update(page), "redundant");
+  assert.equal(await lookForNew(page), "redundant");
   assert.equal(site.count(next.style), 1, "the update was half done");
 
   assert.deepEqual((await storedIn(page))[cacheName(built.version)], whole(site));
@@ -147,7 +134,7 @@ test("half an update leaves the old version whole", async (t) => {
   // With the signal back, the rest is fetched and only the rest.
   site.forget();
   await site.start({ intercept: undefined });
-  assert.equal(await update(page), "installed");
+  assert.equal(await lookForNew(page), "installed");
   await untilOffline(page, "update");
   assert.deepEqual(site.requests.map(({ name }) => name).sort(), ["", "sw.js"]);
   assert.deepEqual((await storedIn(page))[cacheName(next.version)], whole(site, listOf(next.folder).files));
@@ -208,7 +195,7 @@ test("a file with another body is refused in an update", async (t) => {
 
   await site.change({ dir: next.folder, intercept: spoil(next.style) });
   site.forget();
-  assert.equal(await update(page), "redundant");
+  assert.equal(await lookForNew(page), "redundant");
   assert.ok(site.count(next.style) > 0, "the worker asked for it");
   assert.deepEqual(await untilOffline(page, "ready"), { state: "ready", version: built.version });
   await site.stop();
@@ -280,7 +267,7 @@ test("the way out removes the worker and its store, and nothing else", async (t)
   for (const sibling of ["sw.js.br", "sw.js.gz"]) rmSync(join(off, sibling));
   copyFileSync(join(root, "public", "sw-off.js"), join(off, "sw.js"));
   await site.change({ dir: off });
-  await update(page);
+  await lookForNew(page);
   await until(page, async () => (await navigator.serviceWorker.getRegistrations()).length === 0);
   assert.deepEqual(Object.keys(await storedIn(page)), ["theirs-1"]);
 
