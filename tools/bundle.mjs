@@ -21,7 +21,9 @@ const BIN = "sixty-ohms";
 
 // Everything that public/ holds. A file that is not named here, or is named and not there, stops the build: what
 // the worker stores on a phone is decided here and nowhere else.
-const HASHED = ["app.css", "boot.js"];
+const HASHED = ["boot.js"];
+// One style sheet, in this order.
+const STYLES = ["css/1-frame.css", "css/2-parts.css", "css/3-pages.css", "css/4-situations.css"];
 const COPIED = [
   "icons/apple-touch-icon.png",
   "icons/icon-192.png",
@@ -178,7 +180,7 @@ function contentOf(args) {
 /** Puts the app together in a folder. */
 export function assemble(folder, { glue, parts, content }) {
   const source = join(root, "public");
-  sameNames("public/", filesIn(source), [...HASHED, ...COPIED, ...NOT_SHIPPED, WORKER]);
+  sameNames("public/", filesIn(source), [...HASHED, ...STYLES, ...COPIED, ...NOT_SHIPPED, WORKER]);
   rmSync(folder, { recursive: true, force: true });
   mkdirSync(folder);
 
@@ -190,7 +192,7 @@ export function assemble(folder, { glue, parts, content }) {
   };
   const urls = {
     "{{glue}}": named("ohms.js", glue),
-    "{{css}}": named("app.css", readFileSync(join(source, "app.css"))),
+    "{{css}}": named("app.css", STYLES.map((name) => readFileSync(join(source, name), "utf8")).join("\n")),
   };
   for (const [name, bytes] of Object.entries(content)) {
     urls[`{{content_${name.replace("-", "_")}}}`] = named(`content-${name}.json`, bytes);

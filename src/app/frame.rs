@@ -7,10 +7,10 @@ use crate::app::pages;
 use crate::app::parts::icon::{Icon, icon};
 use crate::app::screen::{Destination, Screen};
 use crate::app::store::{self, Loaded, Store, Trouble};
+use crate::content::Content;
 use crate::content::search::Search;
 use crate::content::speak::Speaker;
 use crate::content::words::{self as w, Word};
-use crate::content::Content;
 use leptos::prelude::*;
 use std::cell::Cell;
 

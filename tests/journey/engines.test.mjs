@@ -406,25 +406,24 @@ const JOURNEYS = {
       assert.match(await said(page), what);
     };
     const without = (of, name) => page.evaluate(`() => void Object.defineProperty(${of}, "${name}", { value: undefined, configurable: true })`);
-    await t.test("no share sheet", { todo: "pages/share/mod.rs leaves the button out without a word" }, async () => {
+    await t.test("no share sheet", async () => {
       // None of the three builds has one.
       assert.equal(await page.evaluate(() => "share" in navigator), false);
       await openAt(page, `#/job/${job}/share`, "Hand over");
       await says(/share sheet/i);
     });
     await openDemo(page, "Lark");
-    const waits = "device/voice.rs takes an empty list of voices for one still to come, and says nothing when none comes";
-    await t.test("a voice that is not there", { todo: waits }, async () => {
+    await t.test("a voice that is not there", async () => {
       await openCard(page, "ohms");
       await touch(page, "Read aloud");
       await says(/no voice/);
     });
-    await t.test("no speech at all", { todo: "pages/card.rs leaves the button out without a word" }, async () => {
+    await t.test("no speech at all", async () => {
       await without("window", "speechSynthesis");
       await openCard(page, "volts");
       await says(/read aloud|no voice/i);
     });
-    await t.test("a screen that cannot be kept on", { todo: "device/awake.rs gives up in silence" }, async () => {
+    await t.test("a screen that cannot be kept on", async () => {
       await without("navigator", "wakeLock");
       await openCard(page, "ohms");
       await says(/screen/i);

@@ -17,6 +17,11 @@ thread_local! {
 pub struct Awake;
 
 impl Awake {
+    /// Whether this browser can do it at all.
+    pub fn is_there() -> bool {
+        lock().is_some()
+    }
+
     pub fn hold() -> Awake {
         WANTED.set(WANTED.get() + 1);
         listen();
@@ -42,13 +47,13 @@ fn call(of: &JsValue, method: &str, with: &JsValue) -> Option<Promise> {
     method.call1(of, with).ok()?.dyn_into().ok()
 }
 
+fn lock() -> Option<JsValue> {
+    let navigator = web_sys::window()?.navigator();
+    Reflect::get(&navigator, &"wakeLock".into()).ok().filter(JsValue::is_object)
+}
+
 fn ask() {
-    let asked = || {
-        let navigator = web_sys::window()?.navigator();
-        let lock = Reflect::get(&navigator, &"wakeLock".into()).ok().filter(JsValue::is_object)?;
-        call(&lock, "request", &"screen".into())
-    };
-    let Some(asked) = asked() else { return };
+    let Some(asked) = lock().and_then(|lock| call(&lock, "request", &"screen".into())) else { return };
     wasm_bindgen_futures::spawn_local(async move {
         let Ok(held) = JsFuture::from(asked).await else { return };
         if WANTED.get() == 0 {

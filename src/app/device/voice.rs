@@ -32,6 +32,11 @@ pub fn is_there() -> bool {
     synthesis().is_some()
 }
 
+/// Whether this browser lists no voice at all. Some list theirs only a moment after they were first asked.
+pub fn has_none() -> bool {
+    synthesis().is_none_or(|synthesis| synthesis.get_voices().length() == 0)
+}
+
 /// Speaks the texts in this language (a BCP 47 tag) one after another, in place of what is being said. False where the phone has
 /// voices, but none of its own for the language: one that needs a signal is not used.
 pub fn say(texts: &[String], tag: &str) -> bool {

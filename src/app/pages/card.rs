@@ -29,6 +29,10 @@ use crate::core::site::parts::{Part, parts};
 use crate::core::units::Kind;
 use leptos::prelude::*;
 use std::collections::BTreeMap;
+use std::time::Duration;
+
+/// A browser that still has no voice then has none (common practice, no source).
+const VOICES_LATE: Duration = Duration::from_millis(1000);
 
 /// What a card's page needs to know of its job; derived anew on each change.
 #[derive(Clone, PartialEq)]
@@ -148,6 +152,7 @@ fn CardView(first: Standing, standing: Memo<Standing>) -> impl IntoView {
             <p class="why"><strong>{app.word(w::CARD_WHY)}": "</strong>{spoken.why}</p>
             {if_not(app, &card.step, first.job.id.clone())}
             {aloud}
+            {(!Awake::is_there()).then(|| view! { <p class="hint">{app.word(w::CARD_NO_AWAKE)}</p> })}
             {bank}
             <Foot standing errors tick=spoken.tick/>
         </div>
@@ -155,9 +160,9 @@ fn CardView(first: Standing, standing: Memo<Standing>) -> impl IntoView {
 }
 
 /// A key that has this card read aloud, and each one after it, until it is pressed again: for hands that are busy.
-fn read_aloud(app: App, spoken: &Spoken) -> Option<AnyView> {
+fn read_aloud(app: App, spoken: &Spoken) -> AnyView {
     if !voice::is_there() {
-        return None;
+        return view! { <p class="hint">{app.word(w::CARD_NO_SPEECH)}</p> }.into_any();
     }
     let caution = spoken.caution.clone().map(|text| format!("{}: {text}", app.word(w::CARD_CAUTION)));
     let see = format!("{}: {}", app.word(w::CARD_SEE), spoken.see);
@@ -165,7 +170,15 @@ fn read_aloud(app: App, spoken: &Spoken) -> Option<AnyView> {
     let texts: Vec<String> = caution.into_iter().chain([spoken.action.clone(), see]).collect();
     let mute = RwSignal::new(false);
     let on = RwSignal::new(voice::is_on());
-    let say = move || mute.set(!voice::say(&texts, app.content.language.tongue.tag()));
+    let say = move || {
+        mute.set(!voice::say(&texts, app.content.language.tongue.tag()));
+        let look_again = move || {
+            if on.try_get_untracked() == Some(true) && voice::has_none() {
+                mute.try_set(true);
+            }
+        };
+        set_timeout(look_again, VOICES_LATE);
+    };
     if voice::is_on() {
         say();
     }
@@ -180,15 +193,13 @@ fn read_aloud(app: App, spoken: &Spoken) -> Option<AnyView> {
     };
     let label = move || app.word(if on.get() { w::CARD_QUIET } else { w::CARD_ALOUD });
     let no_voice = move || mute.get().then(|| view! { <p class="hint">{app.word(w::CARD_NO_VOICE)}</p> });
-    Some(
-        view! {
+    view! {
             <button type="button" class="quiet aloud" aria-pressed=move || on.get().to_string() on:click=turn>
                 {icon(Icon::Aloud)}<span>{label}</span>
             </button>
             <div aria-live="polite">{no_voice}</div>
-        }
-        .into_any(),
-    )
+    }
+    .into_any()
 }
 
 /// The way out where what should be seen is not: into the fault finder, with what is seen instead.

@@ -1,7 +1,7 @@
 //! The first screen: three ways in.
 
-use crate::app::device::{address, page};
 use crate::app::device::offline::Offline;
+use crate::app::device::{address, page};
 use crate::app::frame::{App, app};
 use crate::app::pages::jobs::{self, name_in_brief};
 use crate::app::parts::head::Head;

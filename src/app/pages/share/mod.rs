@@ -178,6 +178,7 @@ fn Hand(packed: Memo<Packed>, title: String) -> impl IntoView {
                         <button type="button" class="primary" on:click=share>{app.word(w::SHARE_SEND)}</button>
                     })}
                 </div>
+                {(!can_share).then(|| view! { <p class="hint">{app.word(w::SHARE_NO_SHEET)}</p> })}
                 <details class="fold">
                     <summary>{app.word(w::SHARE_SHOW)}</summary>
                     <p class="link-text">{link}</p>
