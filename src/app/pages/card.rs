@@ -12,7 +12,7 @@ use crate::app::parts::go_row::go_row;
 use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
 use crate::app::parts::pins::Pins;
-use crate::app::parts::strip::BusStrip;
+use crate::app::parts::strip::LiveStrip;
 use crate::app::screen::Screen;
 use crate::content::schema::Shape;
 use crate::content::walk::{Card, Progress, Spoken};
@@ -106,11 +106,8 @@ fn CardView(first: Standing, standing: Memo<Standing>) -> impl IntoView {
         &[("stage", Arg::Name(stage)), ("n", place.into()), ("all", (of_stage.len() as u32).into())],
     );
     let lit = card.lit;
-    let strip = move || {
-        standing.with(
-            |now| view! { <div class="plate"><BusStrip strip=draw(&now.site, lit, now.assessment.suspect)/></div> },
-        )
-    };
+    let drawn = Signal::derive(move || standing.with(|now| draw(&now.site, lit, now.assessment.suspect)));
+    let strip = view! { <div class="plate"><LiveStrip strip=drawn/></div> };
     let list = (card.step == "take-along").then(|| view! { <TakeAlong site=first.site.clone()/> });
     let pins = (card.step == "reach-pins").then(|| {
         let port = &first.site.port;

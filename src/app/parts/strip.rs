@@ -8,10 +8,32 @@ use crate::core::site::Stop;
 use crate::core::units::Quantity;
 use leptos::prelude::*;
 
+/// Whether a part of the drawing is suspected, as it is now.
+type Suspected = Signal<bool>;
+
 #[component]
 pub fn BusStrip(strip: Strip) -> impl IntoView {
+    let (strip, suspected) = strip.apart();
+    drawing(&strip, &|part| Signal::stored(suspected[part]))
+}
+
+/// The drawing of a job that changes while it is looked at: only what is suspected is drawn anew. A large bus is hundreds of lines.
+#[component]
+pub fn LiveStrip(#[prop(into)] strip: Signal<Strip>) -> impl IntoView {
+    let still = Memo::new(move |_| strip.with(Strip::apart).0);
+    let suspected = Memo::new(move |_| strip.with(Strip::apart).1);
+    move || {
+        let of_part = |part: usize| {
+            let mine = Memo::new(move |_| suspected.with(|all| all.get(part).copied().unwrap_or_default()));
+            Signal::from(mine)
+        };
+        still.with(|strip| drawing(strip, &of_part))
+    }
+}
+
+fn drawing(strip: &Strip, suspected: &dyn Fn(usize) -> Suspected) -> AnyView {
     let app = app();
-    let label = in_words(app, &strip);
+    let label = in_words(app, strip);
     let view_box = format!("0 0 {} {}", strip.width, strip.height);
     let meter = strip.meter.map(|(_, x, y)| {
         view! {
@@ -22,18 +44,24 @@ pub fn BusStrip(strip: Strip) -> impl IntoView {
             </g>
         }
     });
+    let leads = strip.leads.iter().enumerate().map(|(at, lead)| draw_lead(app, lead, suspected(at))).collect_view();
+    let after = strip.leads.len();
+    let terminators = strip.terminators.iter().enumerate();
+    let terminators = terminators.map(|(at, drawn)| draw_terminator(drawn, suspected(after + at))).collect_view();
     view! {
         <svg class="bus-strip" viewBox=view_box role="img" aria-label=label>
-            {strip.leads.iter().map(|lead| draw_lead(app, lead)).collect_view()}
-            {strip.terminators.iter().map(draw_terminator).collect_view()}
+            {leads}
+            {terminators}
             {strip.stops.iter().map(draw_stop).collect_view()}
             {meter}
         </svg>
     }
+    .into_any()
 }
 
-fn draw_lead(app: App, lead: &DrawnLead) -> impl IntoView + use<> {
-    let class = format!("bs-lead{}{}", state(lead.lit), suspicion(lead.suspected));
+fn draw_lead(app: App, lead: &DrawnLead, suspected: Suspected) -> impl IntoView + use<> {
+    let lit = state(lead.lit);
+    let class = move || format!("bs-lead{lit}{}", suspicion(suspected.get()));
     let (x, y) = lead.label_at;
     // A bus that is described by its whole length has links without one.
     let length = lead.length.get() > 0.0;
@@ -67,15 +95,11 @@ fn draw_stop(stop: &DrawnStop) -> impl IntoView + use<> {
     }
 }
 
-fn draw_terminator(terminator: &DrawnTerminator) -> impl IntoView + use<> {
+fn draw_terminator(terminator: &DrawnTerminator, suspected: Suspected) -> impl IntoView + use<> {
     let (x, y) = (terminator.x, terminator.y);
     let inward = if x < 180.0 { 1.0 } else { -1.0 };
-    let class = format!(
-        "bs-term{}{}{}",
-        state(terminator.lit),
-        suspicion(terminator.suspected),
-        if terminator.fitted { "" } else { " bs-absent" }
-    );
+    let (lit, absent) = (state(terminator.lit), if terminator.fitted { "" } else { " bs-absent" });
+    let class = move || format!("bs-term{lit}{}{absent}", suspicion(suspected.get()));
     // A resistor standing at the end of the line, joined to the stop beside it.
     view! {
         <g class=class>

@@ -7,7 +7,7 @@ use crate::app::parts::choice::{Choice, Row};
 use crate::app::parts::field::{NumberField, no_error};
 use crate::app::parts::finding::{FindingView, Rests};
 use crate::app::parts::icon::{Icon, icon};
-use crate::app::parts::strip::BusStrip;
+use crate::app::parts::strip::LiveStrip;
 use crate::content::words as w;
 use crate::core::because::Because;
 use crate::core::entry::{self, Entry};
@@ -91,13 +91,12 @@ pub fn Trace(tracing: Tracing) -> impl IntoView {
             request_animation_frame(|| page::show_first(".trace-told"));
         }
     };
-    let strip = move || {
+    let has_site = Memo::new(move |_| site.with(Option::is_some));
+    let drawn = Signal::derive(move || {
         let (at, suspect) = (hold.get().at, told.with(|told| told.suspect));
-        site.with(|site| {
-            site.as_ref()
-                .map(|site| view! { <div class="plate"><BusStrip strip=draw(site, Lit::Meter(at), suspect)/></div> })
-        })
-    };
+        site.with(|site| site.as_ref().map(|site| draw(site, Lit::Meter(at), suspect)).unwrap_or_default())
+    });
+    let strip = move || has_site.get().then(|| view! { <div class="plate"><LiveStrip strip=drawn/></div> });
     let told_of_hold = move || {
         site.with(|site| {
             site.as_ref().map(|site| {

@@ -63,7 +63,7 @@ pub struct DrawnTerminator {
 }
 
 /// The whole drawing.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Strip {
     pub width: f64,
     pub height: f64,
@@ -72,6 +72,17 @@ pub struct Strip {
     pub terminators: Vec<DrawnTerminator>,
     /// Where the meter's probes go, if the card is about a reading.
     pub meter: Option<(Stop, f64, f64)>,
+}
+
+impl Strip {
+    /// The drawing without its suspicions, and these alone: one for each lead, then one for each terminator.
+    pub fn apart(&self) -> (Strip, Vec<bool>) {
+        let mut still = self.clone();
+        let leads = still.leads.iter_mut().map(|lead| std::mem::take(&mut lead.suspected));
+        let terminators = still.terminators.iter_mut().map(|terminator| std::mem::take(&mut terminator.suspected));
+        let suspected = leads.chain(terminators).collect();
+        (still, suspected)
+    }
 }
 
 /// Draws the site's bus.
