@@ -9,10 +9,10 @@ import { Site, openBrowser, tempDir, troubles, untilDrawn, visit } from "./lib.m
 
 /** What was reached on 26 November 2026, in bytes of brotli 11 (`node tools/bundle.mjs`); 5 % more is let by. */
 const REACHED = {
-  "until the first screen can be used": 129_133,
-  "and the jobs": 432_080,
-  "and every other screen": 1_177_716,
-  "until all is stored": 1_311_392,
+  "until the first screen can be used": 130_131,
+  "and the jobs": 450_859,
+  "and every other screen": 1_309_349,
+  "until all is stored": 1_453_072,
 };
 
 /** A site that keeps back what a pattern names until it is let go. */
