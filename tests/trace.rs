@@ -131,3 +131,25 @@ fn every_way_to_hold_the_meter_is_an_observation_of_its_own() {
     }
     assert!(seen.len() > 100, "{}", seen.len());
 }
+
+#[test]
+fn what_is_remembered_is_what_would_be_worked_out() {
+    let sites = [demo("lark"), demo("otter")];
+    let observed = |ohms: f64| {
+        let figure = Shown { figure: Ohms::new(ohms).unwrap().into(), digit: 0.1 };
+        let mut observations = quiet_volts();
+        observations.push(Observation::new(FIRST.subject(&sites[0]), Moment(1), Seen::Figure(figure), ""));
+        observations
+    };
+    // More jobs than are remembered, each looked at twice, in turns; a thread of its own remembers nothing.
+    for _ in 0..2 {
+        for site in &sites {
+            for ohms in [60.4, 118.6, 121.0, 40.2, 59.9, 0.8] {
+                let observations = observed(ohms);
+                let afresh = std::thread::scope(|threads| threads.spawn(|| told(site, &observations)).join().unwrap());
+                assert_eq!(told(site, &observations), afresh, "{ohms} Ω");
+                assert_eq!(told(site, &observations), afresh, "{ohms} Ω, again");
+            }
+        }
+    }
+}

@@ -11,6 +11,8 @@ use crate::core::job::hold::{Hold, place_of, taken};
 use crate::core::job::{Observation, Seen, Subject};
 use crate::core::site::{Site, Stop};
 use crate::core::units::{Ohms, Percent, Seconds};
+use std::cell::RefCell;
+use std::collections::VecDeque;
 
 /// One kind of fault that the readings leave possible.
 #[derive(Clone, Debug, PartialEq)]
@@ -66,7 +68,36 @@ pub fn expects(site: &Site, hold: Hold) -> Because {
 pub(super) fn explain(site: &Site, observations: &[Observation]) -> Vec<Ranked> {
     let line = healthy_line(site);
     let readings: Vec<_> = taken(site, &line, observations).into_iter().map(|taken| taken.reading).collect();
-    if readings.is_empty() { Vec::new() } else { bus_faults::explain(&line, &readings) }
+    if readings.is_empty() { Vec::new() } else { explained(line, readings) }
+}
+
+/// What one line and its readings were explained by.
+struct Explained {
+    line: Line,
+    readings: Vec<bus_faults::Reading>,
+    by: Vec<Ranked>,
+}
+
+/// How many explanations are remembered: some jobs are looked at side by side.
+const REMEMBERED: usize = 4;
+
+thread_local! {
+    /// The last explanations, newest first. A job is assessed at every key that is typed in it, most of which change no reading
+    /// of the bus, and on a large bus this is nearly all of the work.
+    static LAST: RefCell<VecDeque<Explained>> = const { RefCell::new(VecDeque::new()) };
+}
+
+/// [`bus_faults::explain`], which depends on nothing but these two.
+fn explained(line: Line, readings: Vec<bus_faults::Reading>) -> Vec<Ranked> {
+    LAST.with_borrow_mut(|last| {
+        if let Some(known) = last.iter().find(|known| known.line == line && known.readings == readings) {
+            return known.by.clone();
+        }
+        let by = bus_faults::explain(&line, &readings);
+        last.truncate(REMEMBERED - 1);
+        last.push_front(Explained { line, readings, by: by.clone() });
+        by
+    })
 }
 
 /// The reading to take next; `None` when none would tell much, and where nothing was read yet: then it is the monitor's.
