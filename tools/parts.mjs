@@ -183,7 +183,7 @@ function writeData(module, pieces) {
   module.setMemory(initial, max ?? -1, null, segments, false, false, "0");
 }
 
-/** The pieces of a part; a few nobody's zeros between two are cheaper than another piece. */
+/** A part's pieces of the memory's first bytes, as [{ start, bytes }]. */
 function piecesOf(part, ranges, segments) {
   const pieces = [];
   for (const { start, end } of ranges.filter((range) => range.part === part)) {

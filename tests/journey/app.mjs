@@ -1,7 +1,7 @@
 // The app as a person uses it: by the words on its buttons, labels and headings. Journeys read as what is done.
 
 import assert from "node:assert/strict";
-import { visit } from "./lib.mjs";
+import { until, visit } from "./lib.mjs";
 
 /** The key of the job that is shown. */
 export const jobOf = (page) => page.url().match(/#\/job\/([^/]+)/)[1];
@@ -88,6 +88,13 @@ export async function describeLark(page) {
   await onScreen(page, "Lark, by hand");
 }
 
+/** Touches the one thing at the thumb that leads to another card, and sees that card. */
+export async function goOn(page) {
+  const before = await heading(page).innerText();
+  await primary(page).click();
+  await page.waitForFunction((before) => document.querySelector("main h1")?.innerText !== before, before);
+}
+
 /** Ticks cards until one asks for a reading, or the job is done. Returns the actions in order. */
 export async function tickOn(page) {
   const actions = [];
@@ -96,8 +103,7 @@ export async function tickOn(page) {
     const action = await heading(page).innerText();
     if ((await page.locator(".ask").count()) > 0) return actions;
     actions.push(action);
-    await primary(page).click();
-    await page.waitForFunction((before) => document.querySelector("main h1")?.innerText !== before, action);
+    await goOn(page);
     assert.ok(actions.length < 60, "the cards do not end");
   }
 }
@@ -106,6 +112,16 @@ export async function tickOn(page) {
 export async function enter(page, readings) {
   for (const [label, text] of Object.entries(readings)) await type(page, label, text);
   await primary(page).click();
+}
+
+/** From a card that is done through Lark's voltage, which holds, to the card of the known load. */
+export async function voltageHolds(page) {
+  await primary(page).click();
+  await onScreen(page, "bank voltage");
+  await enter(page, { "Bank voltage shown": "13,3" });
+  await until(page, () => document.querySelectorAll(".badge-holds").length === 1);
+  await primary(page).click();
+  await onScreen(page, "known load");
 }
 
 /** The verdicts on the card that is shown. */

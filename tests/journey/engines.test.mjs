@@ -7,7 +7,7 @@ import { join } from "node:path";
 import { after, before, describe, test } from "node:test";
 import { root } from "../../tools/paths.mjs";
 import {
-  choose, describeLark, enter, go, jobOf, kept, onScreen, openCard, openDemo, primary, seeOneTerminator, tickOn, touch, type, verdicts,
+  choose, describeLark, enter, go, goOn, jobOf, kept, onScreen, openCard, openDemo, primary, seeOneTerminator, tickOn, touch, type, verdicts, voltageHolds,
 } from "./app.mjs";
 import { ENGINES, openEngine } from "./engines.mjs";
 import { PATIENCE_MS, Site, listOf, lookForNew, markOf, nextVersion, tempDir, until, untilDrawn, untilOffline, visit } from "./lib.mjs";
@@ -101,7 +101,7 @@ const JOURNEYS = {
     await enter(page, { "Ohms, wire H to wire L": "60,4 Ω" });
     await page.getByText("what this bus may read").waitFor();
     assert.deepEqual(await verdicts(page), ["Holds"]);
-    await primary(page).click();
+    await goOn(page);
     await tickOn(page);
     await onScreen(page, "how many modules answer");
     await enter(page, { "How many modules answer?": "3", "Nameplate capacity shown": "690 Ah" });
@@ -111,15 +111,10 @@ const JOURNEYS = {
     await choose(page, "Has each module been charged full", "Not yet");
     await enter(page, { "State of charge shown": "80", "Remaining charge shown": "552" });
     await until(page, () => document.querySelectorAll(".badge-holds").length === 2);
-    await primary(page).click();
-    await onScreen(page, "bank voltage");
-    await enter(page, { "Bank voltage shown": "13,3" });
-    await until(page, () => document.querySelectorAll(".badge-holds").length === 1);
-    await primary(page).click();
-    await onScreen(page, "known load");
+    await voltageHolds(page);
     await choose(page, "With the load on", "Out of the bank");
     await page.getByText("the sign is right").waitFor();
-    await touch(page, "Next");
+    await goOn(page);
     await tickOn(page);
     await onScreen(page, "Lark");
     await touch(page, /^Record/);

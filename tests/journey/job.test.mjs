@@ -5,7 +5,7 @@ import { execFileSync } from "node:child_process";
 import { writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { test } from "node:test";
-import { choose, describeLark, enter, heading, onScreen, primary, tickOn, touch, verdicts } from "./app.mjs";
+import { choose, describeLark, enter, goOn, heading, onScreen, primary, tickOn, touch, verdicts, voltageHolds } from "./app.mjs";
 import { Site, axe, openBrowser, tempDir, troubles, until, untilDrawn, untilOffline, visit } from "./lib.mjs";
 
 test("a job from an empty app to its record, with no signal", async (t) => {
@@ -94,17 +94,12 @@ test("a job from an empty app to its record, with no signal", async (t) => {
   await look("not yet calibrated");
   await enter(page, { "Remaining charge shown": "552" });
   await until(page, () => document.querySelectorAll(".badge-holds").length === 2);
-  await primary(page).click();
-  await onScreen(page, "bank voltage");
-  await enter(page, { "Bank voltage shown": "13,3" });
-  await until(page, () => document.querySelectorAll(".badge-holds").length === 1);
-  await primary(page).click();
-  await onScreen(page, "known load");
+  await voltageHolds(page);
   await choose(page, "With the load on", "Into the bank");
   await page.getByText("the sign is reversed").waitFor();
   await choose(page, "With the load on", "Out of the bank");
   await page.getByText("the sign is right").waitFor();
-  await touch(page, "Next");
+  await goOn(page);
   await tickOn(page);
   await onScreen(page, "Lark, by hand");
 
