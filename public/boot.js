@@ -15,6 +15,7 @@
 //   window.ohmsContent         what the first screen says, in the language of the phone or the chosen one, before the app starts
 //   window.ohmsContentRest     all other content, before any screen that needs it; Event "ohms-content" on window when it comes later
 //   window.ohmsKeepError(text) keeps what went wrong under ohms.error, for the page that reports it
+//   window.ohmsColourBar()     colours the browser's bar as the page, after the look was changed
 //   window.ohmsHalt()          shows the box that says the app stopped. Never calls into the wasm.
 //   window.ohmsParts           { whole, early }: is all code here; which parts the app called before they were
 //
@@ -47,6 +48,16 @@ function tongue() {
 
 document.documentElement.lang = tongue();
 
+/** The browser's own bar in the colour of the page: that of the chosen look, else of the phone's. */
+window.ohmsColourBar = () => {
+  const { look = "system" } = document.documentElement.dataset;
+  const paper = getComputedStyle(document.documentElement).getPropertyValue("--paper");
+  for (const bar of document.querySelectorAll("meta[name=theme-color]")) {
+    bar.dataset.usual ??= bar.content;
+    bar.content = look === "system" ? bar.dataset.usual : paper;
+  }
+};
+
 // The chosen look and hand, before the first paint is replaced.
 for (const name of ["look", "hand"]) {
   try {
@@ -54,6 +65,7 @@ for (const name of ["look", "hand"]) {
     if (/^[a-z]+$/.test(kept)) document.documentElement.dataset[name] = kept;
   } catch {} // as above
 }
+window.ohmsColourBar();
 
 // The first error in the life of a page is what went wrong; others follow from it.
 let erred = false;
@@ -157,7 +169,8 @@ async function compiled(part) {
 /** How many later parts a screen is drawn with (tools/first-screens.mjs shows the same ones). One that this does not know has all. */
 function neededBy(hash) {
   if (/^(#\/?)?$/.test(hash) && isEmpty()) return 0;
-  return /^(#\/?)?$|^#\/(jobs|alarms|job\/[^/]+)$/.test(hash) ? Math.min(1, later.length) : later.length;
+  if (/^(#\/?)?$|^#\/(jobs|job\/[^/]+)$/.test(hash)) return 1;
+  return hash === "#/alarms" ? 2 : later.length;
 }
 
 /** Whether nobody has kept a job or a pack on this phone. */

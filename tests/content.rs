@@ -68,6 +68,14 @@ fn the_content_is_right() {
 }
 
 #[test]
+fn what_the_app_reads_is_what_was_written() {
+    for tongue in Tongue::ALL {
+        let written = read(Path::new("content"), tongue).unwrap().content;
+        assert!(sixty_ohms::content::built_in_as(tongue) == written, "{tongue:?}");
+    }
+}
+
+#[test]
 fn a_misspelt_key_is_named_with_its_line() {
     check("misspelt", "equipment/modules/plain-12-230.toml", "capacity-Ah", "capacitty-Ah", "unknown field");
 }

@@ -223,7 +223,8 @@ function checkReferences(folder, page) {
 /** What a phone is sent, by what it is needed for, in the order in which it is fetched. */
 const STAGES = {
   "until the first screen can be used": /^(index\.html|(app|boot|ohms|ohms-first|content-en-first)-[0-9a-f]{16}\.(css|js|json|wasm))$/,
-  "and the jobs": /^(ohms-work|content-en-rest)-[0-9a-f]{16}\.(json|wasm)$/,
+  "and the jobs": /^(ohms-jobs|content-en-rest)-[0-9a-f]{16}\.(json|wasm)$/,
+  "and the alarms": /^ohms-alarms-[0-9a-f]{16}\.wasm$/,
   "and every other screen": /^ohms-rest-[0-9a-f]{16}\.wasm$/,
   "until all is stored": /./,
 };

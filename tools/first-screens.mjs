@@ -18,8 +18,8 @@ const SETTLE_MS = 2000; // common practice, no source: the timers and stores tha
 const NOTHING = Buffer.from([0, 0x61, 0x73, 0x6d, 1, 0, 0, 0]); // a module without a function
 
 /** What each list is made of: the screens that have to be drawn before the parts after it are here. */
-const EMPTY = { first: ["#/"], work: ["#/jobs", "#/alarms"] };
-const WITH_JOBS = { work: ["#/", "#/jobs", "#/alarms", "#/job/Lark", "#/job/Otter"] };
+const EMPTY = { first: ["#/"], jobs: ["#/jobs"], alarms: ["#/alarms"] };
+const WITH_JOBS = { jobs: ["#/", "#/jobs", "#/job/Lark", "#/job/Otter"], alarms: ["#/alarms"] };
 const PHONES = [{ locale: "en-GB" }, { locale: "de-DE" }, { locale: "en-US", timezoneId: "America/Denver" }];
 
 const { glue, wasm, content } = bound();

@@ -24,7 +24,7 @@ const require = createRequire(join(npmTools, "..", "package.json"));
 const { default: binaryen } = await import(pathToFileURL(require.resolve("binaryen")));
 
 /** The lists, in the order in which parts are brought; functions of no list are the last part. */
-export const LISTS = ["first", "work"];
+export const LISTS = ["first", "jobs", "alarms"];
 
 /** The names under which the modules find each other. */
 const PAGE = "parts";

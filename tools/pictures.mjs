@@ -6,118 +6,21 @@
 // pictures are taken on the way. Each is reduced to as many colours as a palette holds, which halves the file.
 
 import { mkdirSync, writeFileSync } from "node:fs";
+import { createRequire } from "node:module";
 import { join } from "node:path";
-import { deflateSync, inflateSync } from "node:zlib";
 import { enter, go, jobOf, onScreen, openCard, openDemo, tickOn } from "../tests/journey/app.mjs";
 import { Site, openBrowser, untilDrawn, untilOffline } from "../tests/journey/lib.mjs";
 import { root } from "./paths.mjs";
+
+const sharp = createRequire(join(root, "tools", "package.json"))("sharp");
 
 const SETTLE_MS = 400; // common practice, no source: what moves on a screen has come to rest
 
 const docs = join(root, "docs");
 mkdirSync(join(docs, "tour"), { recursive: true });
 
-// A PNG with a palette. Formats: W3C, Portable Network Graphics (PNG) Specification, sections 5, 9 and 11.
-
-const SIGNATURE = 8;
-const PALETTE = 256;
-
-function chunksOf(png) {
-  const chunks = [];
-  for (let at = SIGNATURE; at < png.length; ) {
-    const length = png.readUInt32BE(at);
-    chunks.push({ type: png.toString("latin1", at + 4, at + 8), data: png.subarray(at + 8, at + 8 + length) });
-    at += length + 12;
-  }
-  return chunks;
-}
-
-function paeth(left, up, corner) {
-  const [a, b, c] = [left, up, corner].map((it) => Math.abs(left + up - corner - it));
-  if (a <= b && a <= c) return left;
-  return b <= c ? up : corner;
-}
-
-/** The points of a browser's picture, { width, height, points }: each its colour as 0xRRGGBB. */
-function pointsOf(png) {
-  const chunks = chunksOf(png);
-  const head = chunks.find(({ type }) => type === "IHDR").data;
-  const [width, height] = [head.readUInt32BE(0), head.readUInt32BE(4)];
-  const depth = { 2: 3, 6: 4 }[head[9]];
-  if (head[8] !== 8 || !depth || head[12] !== 0) throw new Error("the browser writes pictures otherwise than this reads them");
-  const bytes = inflateSync(Buffer.concat(chunks.filter(({ type }) => type === "IDAT").map(({ data }) => data)));
-  const line = width * depth;
-  let above = Buffer.alloc(line);
-  const points = new Uint32Array(width * height);
-  for (let y = 0; y < height; y += 1) {
-    const filter = bytes[y * (line + 1)];
-    const row = bytes.subarray(y * (line + 1) + 1, (y + 1) * (line + 1));
-    for (let x = 0; x < line; x += 1) {
-      const [left, up, corner] = [x < depth ? 0 : row[x - depth], above[x], x < depth ? 0 : above[x - depth]];
-      row[x] += [0, left, up, (left + up) >> 1, paeth(left, up, corner)][filter];
-    }
-    for (let x = 0; x < width; x += 1) points[y * width + x] = row.readUIntBE(x * depth, 3);
-    above = row;
-  }
-  return { width, height, points };
-}
-
-/** The palette, the commonest colours first, and each colour's place in it: its own, or that of the nearest. */
-function paletteOf(points) {
-  const counts = new Map();
-  for (const colour of points) counts.set(colour, (counts.get(colour) ?? 0) + 1);
-  const palette = [];
-  const far = (one, other) => [16, 8, 0].reduce((sum, shift) => sum + (((one >> shift) & 255) - ((other >> shift) & 255)) ** 2, 0);
-  const place = new Map();
-  // A colour that is nearly there already needs no place of its own, so that the rare ones get theirs.
-  for (let apart = 12 ** 2; ; apart /= 2) {
-    for (const [colour] of [...counts].sort(([, one], [, other]) => other - one)) {
-      if (palette.length === PALETTE) break;
-      if (palette.every((it) => far(it, colour) > apart)) palette.push(colour);
-    }
-    if (palette.length === PALETTE || apart < 1) break;
-  }
-  for (const colour of counts.keys()) {
-    let best = 0;
-    palette.forEach((it, index) => { if (far(it, colour) < far(palette[best], colour)) best = index; });
-    place.set(colour, best);
-  }
-  return { palette, place };
-}
-
-const TABLE = Uint32Array.from({ length: 256 }, (_, byte) => {
-  let value = byte;
-  for (let bit = 0; bit < 8; bit += 1) value = value & 1 ? 0xedb88320 ^ (value >>> 1) : value >>> 1;
-  return value;
-});
-
-function chunk(type, data) {
-  const body = Buffer.concat([Buffer.from(type, "latin1"), data]);
-  const around = Buffer.alloc(8);
-  around.writeUInt32BE(data.length, 0);
-  around.writeUInt32BE((body.reduce((sum, byte) => TABLE[(sum ^ byte) & 255] ^ (sum >>> 8), ~0) ^ ~0) >>> 0, 4);
-  return Buffer.concat([around.subarray(0, 4), body, around.subarray(4)]);
-}
-
-function reduced(png) {
-  const { width, height, points } = pointsOf(png);
-  const { palette, place } = paletteOf(points);
-  const head = Buffer.alloc(13);
-  head.writeUInt32BE(width, 0);
-  head.writeUInt32BE(height, 4);
-  head.set([8, 3], 8);
-  const colours = Buffer.alloc(palette.length * 3);
-  palette.forEach((colour, index) => colours.writeUIntBE(colour, index * 3, 3));
-  const rows = Buffer.alloc((width + 1) * height);
-  points.forEach((colour, at) => { rows[at + Math.floor(at / width) + 1] = place.get(colour); });
-  return Buffer.concat([
-    png.subarray(0, SIGNATURE),
-    chunk("IHDR", head),
-    chunk("PLTE", colours),
-    chunk("IDAT", deflateSync(rows, { level: 9, memLevel: 9 })),
-    chunk("IEND", Buffer.alloc(0)),
-  ]);
-}
+/** A browser's picture with no more colours than a palette holds. */
+const reduced = (png) => sharp(png).png({ palette: true, compressionLevel: 9, effort: 10 }).toBuffer();
 
 // The tour.
 
@@ -128,10 +31,10 @@ const t = { after: (done) => cleaners.push(done) };
 async function take(page, name, from) {
   await page.waitForTimeout(SETTLE_MS);
   await page.evaluate(() => document.activeElement?.blur());
-  const top = from ? await from.evaluate((it) => it.getBoundingClientRect().top + scrollY) : 0;
-  await page.evaluate((top) => scrollTo({ top: Math.max(0, top - 16), behavior: "instant" }), top);
+  await page.evaluate(() => document.querySelector("main").scrollTo({ top: 0, behavior: "instant" }));
+  await from?.evaluate((it) => document.querySelector("main").scrollTo({ top: it.getBoundingClientRect().top - 16, behavior: "instant" }));
   await page.waitForTimeout(SETTLE_MS);
-  const png = reduced(await page.screenshot());
+  const png = await reduced(await page.screenshot());
   writeFileSync(join(docs, `${name}.png`), png);
   console.log(`docs/${name}.png: ${png.length} bytes`);
 }

@@ -90,12 +90,12 @@ fn Frame(packs: packs::Loaded, loaded: Loaded) -> impl IntoView {
     offline::on_change(move || {
         app.offline.set(offline::state());
     });
-    // The heading of a new screen takes the focus, so that a screen reader hears where it is; the first one does not.
+    // The heading of a new screen takes the focus, so that a screen reader hears where it is; with the first one that is the
+    // page itself, so that the keys move it.
     Effect::new(move |seen: Option<()>| {
         app.screen.track();
-        if seen.is_some() {
-            request_animation_frame(page::focus_heading);
-        }
+        let focus = if seen.is_some() { page::focus_heading } else { page::focus_page };
+        request_animation_frame(focus);
     });
 
     // A pack that is kept or removed makes another content: all that speaks it is drawn anew.
@@ -115,8 +115,10 @@ fn Spoken() -> impl IntoView {
             event.prevent_default();
             page::focus_first("main h1");
         }>{app.word(w::APP_SKIP)}</a>
-        <Notices/>
-        <main id="main">{move || pages::draw(&app.screen.get())}</main>
+        <main id="main" tabindex="-1">
+            <Notices/>
+            {move || pages::draw(&app.screen.get())}
+        </main>
         <Destinations/>
     }
 }

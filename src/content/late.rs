@@ -1,66 +1,109 @@
 //! Content that comes after the start. The first screen needs a few words; what all other screens say is fetched while it is
-//! being read, and put in here before anything else can be touched.
+//! being read, and put in here before anything else can be touched. Each value is read out of its JSON when it is first used:
+//! a screen waits for none but its own.
 
+use serde::de::DeserializeOwned;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
+use serde_json::Value;
+use serde_json::value::RawValue;
 use std::ops::{Deref, DerefMut};
-use std::sync::OnceLock;
+use std::sync::{Mutex, MutexGuard, OnceLock, PoisonError};
 
 const EARLY: &str = "the content is here before a screen that needs it";
+const PACKED: &str = "the build packs what it has read";
 
 /// A value that is there once the whole content is. Used like the value itself.
 ///
 /// # Panics
 ///
-/// When it is used before: the app shows no screen that needs it until then.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Late<T>(OnceLock<T>);
+/// When it is used before: the app shows no screen that needs it until then. And when its JSON is not of its shape, which the
+/// build has seen to.
+#[derive(Debug)]
+pub struct Late<T> {
+    read: OnceLock<T>,
+    unread: Mutex<Option<Box<RawValue>>>,
+}
 
 impl<T> Late<T> {
     pub fn is_absent(&self) -> bool {
-        self.0.get().is_none()
+        self.read.get().is_none() && self.waiting().is_none()
     }
 
-    /// The value itself. Panics as all use of it, before it is there.
-    pub fn here(self) -> T {
-        self.0.into_inner().expect(EARLY)
+    fn waiting(&self) -> MutexGuard<'_, Option<Box<RawValue>>> {
+        self.unread.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// Puts the value in, if it is not there yet and the other has one.
     pub fn fill(&self, with: Late<T>) {
-        if let Some(value) = with.0.into_inner() {
-            let _ = self.0.set(value);
+        if !self.is_absent() {
+            return;
         }
+        match with.read.into_inner() {
+            Some(value) => drop(self.read.set(value)),
+            None => *self.waiting() = with.unread.into_inner().ok().flatten(),
+        }
+    }
+}
+
+impl<T: DeserializeOwned> Late<T> {
+    /// The value itself. Panics as all use of it, before it is there.
+    pub fn here(self) -> T {
+        let _ = self.deref();
+        self.read.into_inner().expect(EARLY)
     }
 }
 
 // Nothing, where `T`'s own default would look like an empty value that has come.
 impl<T> Default for Late<T> {
     fn default() -> Late<T> {
-        Late(OnceLock::new())
+        Late { read: OnceLock::new(), unread: Mutex::new(None) }
     }
 }
 
 impl<T> From<T> for Late<T> {
     fn from(value: T) -> Late<T> {
-        Late(OnceLock::from(value))
+        Late { read: OnceLock::from(value), unread: Mutex::new(None) }
     }
 }
 
-impl<T> Deref for Late<T> {
+impl<T: Clone> Clone for Late<T> {
+    fn clone(&self) -> Late<T> {
+        Late { read: self.read.clone(), unread: Mutex::new(self.waiting().clone()) }
+    }
+}
+
+impl<T: PartialEq + DeserializeOwned> PartialEq for Late<T> {
+    fn eq(&self, other: &Late<T>) -> bool {
+        match (self.is_absent(), other.is_absent()) {
+            (false, false) => **self == **other,
+            (one, other) => one == other,
+        }
+    }
+}
+
+impl<T: DeserializeOwned> Deref for Late<T> {
     type Target = T;
 
+    // One for each value, and not one more wherever it is used.
+    #[inline(never)]
     fn deref(&self) -> &T {
-        self.0.get().expect(EARLY)
+        self.read.get_or_init(|| {
+            let json = self.waiting().take().expect(EARLY);
+            // By way of a value, as all JSON here: one set of readers in the module instead of one for each way in.
+            let value: Value = serde_json::from_str(json.get()).expect(PACKED);
+            serde_json::from_value(value).expect(PACKED)
+        })
     }
 }
 
-impl<T> DerefMut for Late<T> {
+impl<T: DeserializeOwned> DerefMut for Late<T> {
     fn deref_mut(&mut self) -> &mut T {
-        self.0.get_mut().expect(EARLY)
+        let _ = self.deref();
+        self.read.get_mut().expect(EARLY)
     }
 }
 
-impl<'a, T> IntoIterator for &'a Late<T>
+impl<'a, T: DeserializeOwned> IntoIterator for &'a Late<T>
 where
     &'a T: IntoIterator,
 {
@@ -73,14 +116,15 @@ where
     }
 }
 
-impl<T: Serialize> Serialize for Late<T> {
+impl<T: Serialize + DeserializeOwned> Serialize for Late<T> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         self.deref().serialize(serializer)
     }
 }
 
-impl<'de, T: Deserialize<'de>> Deserialize<'de> for Late<T> {
+impl<'de, T> Deserialize<'de> for Late<T> {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Late<T>, D::Error> {
-        T::deserialize(deserializer).map(Late::from)
+        let unread = Mutex::new(Some(Box::deserialize(deserializer)?));
+        Ok(Late { read: OnceLock::new(), unread })
     }
 }

@@ -56,6 +56,8 @@ reasons! {
     ExtraTerminator = "extra-terminator" { reading: Ohms }
     WiresTouch = "wires-touch" { reading: Ohms }
     PairOdd = "pair-odd" { reading: Ohms }
+    PairOutside = "pair-outside" { reading: Ohms }
+    BeingExplained = "being-explained" {}
     PairAsBuilt = "pair-as-built" { reading: Ohms }
     // What the window rests on.
     WindowFrom = "window-from" { devices: u32, low: Ohms, high: Ohms }

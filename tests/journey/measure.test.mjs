@@ -4,6 +4,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { choose, enter, onScreen, openCard, openDemo, primary, touch, typed, verdicts } from "./app.mjs";
 import { Site, axe, openBrowser, troubles, until, visit } from "./lib.mjs";
+import { sideways } from "./seen.mjs";
 
 const LONG = "7".repeat(10_000);
 const HOSTILE = ["", "letters", "-5", "1e9", "NaN", "OL", "60,2", "1.234,5", LONG];
@@ -110,7 +111,7 @@ test("length: which limit binds", async (t) => {
   await choose(page, "Conductor given by", "Area");
   await enter(page, { "Area of one conductor": "0,34 mm²" });
   assert.deepEqual(await verdicts(page), ["Holds"]);
-  assert.equal(await page.evaluate(() => document.documentElement.scrollWidth > innerWidth), false);
+  assert.equal(await page.evaluate(sideways), 0);
   // A gauge that no data wire has.
   await choose(page, "Conductor given by", "Gauge");
   await enter(page, { "Gauge, AWG": "99" });

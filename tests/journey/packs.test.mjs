@@ -7,6 +7,7 @@ import { test } from "node:test";
 import { root } from "../../tools/paths.mjs";
 import { choose, go, onScreen, touch, type } from "./app.mjs";
 import { Site, axe, openBrowser, troubles, until, untilDrawn, untilOffline, visit } from "./lib.mjs";
+import { sideways } from "./seen.mjs";
 
 const HERON = join(root, "tests", "packs", "heron.json");
 const text = readFileSync(HERON, "utf8");
@@ -244,7 +245,7 @@ test("the workbench shows a mistake as it is typed, and the walkthrough of what 
   assert.equal(readFileSync(await (await coming).path(), "utf8"), typed);
   for (const width of [390, 360]) {
     await page.setViewportSize({ width, height: 800 });
-    assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), `sideways at ${width} px`);
+    assert.equal(await page.evaluate(sideways), 0, `sideways at ${width} px`);
   }
   assert.deepEqual(await axe(page), []);
   assert.deepEqual(trouble, []);

@@ -56,7 +56,7 @@ test("the sizes are what was reached, and no more than a twentieth above", (t) =
 });
 
 test("the first screen needs the first part alone, and a touch waits for the others", async (t) => {
-  const { site, back } = await keepingBack(t, /^(ohms-(work|rest)|content-\w+-rest)-/);
+  const { site, back } = await keepingBack(t, /^(ohms-(jobs|alarms|rest)|content-\w+-rest)-/);
   const browser = await openBrowser(t);
   const page = await drawn(browser, site.url);
   const wrong = troubles(page);
@@ -73,7 +73,7 @@ test("the first screen needs the first part alone, and a touch waits for the oth
   assert.deepEqual(wrong.filter((text) => !text.includes("net::ERR")), []);
 });
 
-test("the jobs, a job and the alarms do not wait for the last part", async (t) => {
+test("the jobs, a job and the alarms do not wait for the parts after their own", async (t) => {
   const { site, back } = await keepingBack(t, null);
   const browser = await openBrowser(t, tempDir(t), { serviceWorkers: "block" });
   const page = await visit(browser, site.url);
@@ -81,8 +81,12 @@ test("the jobs, a job and the alarms do not wait for the last part", async (t) =
   const job = jobOf(page);
   await page.waitForTimeout(600); // common practice, no source: the job's text is written 300 ms after it last changed
   await page.close();
-  back.pattern = /^ohms-rest-/;
-  for (const [address, heading] of [["#/jobs", "Jobs"], [`#/job/${job}`, "Lark"], ["#/alarms", "Alarms"]]) {
+  for (const [address, heading, later] of [
+    ["#/jobs", "Jobs", /^ohms-(alarms|rest)-/],
+    [`#/job/${job}`, "Lark", /^ohms-(alarms|rest)-/],
+    ["#/alarms", "Alarms", /^ohms-rest-/],
+  ]) {
+    back.pattern = later;
     const shown = await drawn(browser, site.url + address);
     await onScreen(shown, heading);
     await shown.waitForTimeout(1500); // common practice, no source
@@ -122,7 +126,7 @@ test("a part that is needed at once is fetched at once, and the screen goes on",
 });
 
 test("a signal lost between the parts is waited out", async (t) => {
-  const { site, back } = await keepingBack(t, /^ohms-(work|rest)-/);
+  const { site, back } = await keepingBack(t, /^ohms-(jobs|alarms|rest)-/);
   const browser = await openBrowser(t);
   const page = await drawn(browser, site.url);
   await go(page, "#/alarms");

@@ -6,7 +6,7 @@ import { test } from "node:test";
 import { everyAddress, go } from "./addresses.mjs";
 import { onScreen } from "./app.mjs";
 import { Site, axe, openBrowser, troubles, untilDrawn, visit } from "./lib.mjs";
-import { cutOff, faint, focused, hardToTouch, helpers, moving, thin, withoutEdge, zooming } from "./seen.mjs";
+import { cutOff, faint, focused, hardToTouch, helpers, moving, sideways, thin, withoutEdge, zooming } from "./seen.mjs";
 
 // WCAG 2.2 A and AA by their own tags, and what axe calls best practice.
 const AXE = { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] };
@@ -80,6 +80,14 @@ for (const look of ["light", "dark", "sun"]) {
   });
 }
 
+/** What is cut off or too wide for the screen. */
+async function overflowing(page) {
+  const cut = await page.evaluate(cutOff);
+  const wide = await page.evaluate(sideways);
+  if (wide > 0) cut.wrong.push(`scrolls sideways by ${wide} px`);
+  return cut;
+}
+
 for (const [hand, sizes] of [["bare", BARE], ["gloves", GLOVES]]) {
   test(`every screen, ${hand}: all that is touched is large enough and apart, and nothing overflows at 360 px`, async (t) => {
     const all = await everywhere(t);
@@ -89,7 +97,7 @@ for (const [hand, sizes] of [["bare", BARE], ["gloves", GLOVES]]) {
       await all.page.setViewportSize({ width: 360, height: 640 });
       const { wrong, looked } = await onEvery(all, async () => {
         const touched = await all.page.evaluate(hardToTouch, sizes);
-        const cut = await all.page.evaluate(cutOff);
+        const cut = await overflowing(all.page);
         return { wrong: [...touched.wrong, ...cut.wrong], looked: touched.looked };
       });
       none(wrong, tongue);
@@ -105,10 +113,10 @@ test("every screen with text twice as large: nothing scrolls sideways and nothin
   // The setting of a browser's own text size: 16 px as it comes.
   await session.send("Page.setFontSizes", { fontSizes: { standard: 32, fixed: 26 } });
   await all.page.waitForFunction(() => getComputedStyle(document.documentElement).fontSize === "36px");
-  for (const [width, height, tongue] of [[390, 844, "en"], [320, 640, "de"]]) {
+  for (const [width, height, tongue] of [[390, 844, "en"], [360, 640, "en"], [320, 640, "de"]]) {
     if (tongue === "de") await inGerman(all.page);
     await all.page.setViewportSize({ width, height });
-    const { wrong, looked } = await onEvery(all, () => all.page.evaluate(cutOff));
+    const { wrong, looked } = await onEvery(all, () => overflowing(all.page));
     none(wrong, `${tongue} at ${width} px`);
     assert.ok(looked > 1000, `only ${looked} texts were looked at`);
   }

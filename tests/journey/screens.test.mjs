@@ -6,9 +6,7 @@ import { test } from "node:test";
 import { everyAddress, go } from "./addresses.mjs";
 import { onScreen, openCard, openDemo } from "./app.mjs";
 import { Site, openBrowser, troubles, visit } from "./lib.mjs";
-
-/** How far the page scrolls sideways, px. */
-const sideways = () => Math.max(0, document.documentElement.scrollWidth - innerWidth);
+import { sideways } from "./seen.mjs";
 
 for (const colorScheme of ["light", "dark"]) {
   test(`every screen, ${colorScheme}`, async (t) => {

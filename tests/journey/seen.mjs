@@ -1,6 +1,10 @@
 // What a person sees and touches on a screen, computed in the page: each function is handed to the browser whole, and returns
 // one line for everything that is not as it should be.
 
+/** How far the page scrolls sideways, px. */
+export const sideways = () =>
+  Math.max(...[document.documentElement, document.querySelector("main")].map((one) => one.scrollWidth - one.clientWidth));
+
 /** Runs in a page: helpers that the functions below share, under window.seen. */
 export function helpers() {
   const rgb = (text) => {
@@ -87,6 +91,8 @@ export function helpers() {
   };
   /** Does it stay where it is when the page scrolls? */
   const stays = (element) => {
+    const page = element.closest("main");
+    if (!page && getComputedStyle(document.querySelector("main")).overflowY !== "visible") return true;
     for (let at = element; at; at = at.parentElement) if (/sticky|fixed/.test(getComputedStyle(at).position)) return true;
     return false;
   };
@@ -147,12 +153,10 @@ export function hardToTouch({ least, primary, gap }) {
   return { wrong, looked: all.length };
 }
 
-/** How far the page scrolls sideways, and text that lies outside of the window, of its frame, or of what it stands on. */
+/** Text that lies outside of the window, of its frame, or of what it stands on. */
 export function cutOff() {
   const { visible, name } = window.seen;
   const wrong = [];
-  const wide = document.documentElement.scrollWidth - innerWidth;
-  if (wide > 0) wrong.push(`scrolls sideways by ${wide} px`);
   const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
   let looked = 0;
   const outside = (rect, box) => rect.left < box.left - 1 || rect.right > box.right + 1;
@@ -167,7 +171,8 @@ export function cutOff() {
     const control = element.closest("button, .primary, .quiet, label.row, .segment, .badge, summary, .destinations a")?.getBoundingClientRect();
     let frame = null;
     for (let at = element; at && !frame; at = at.parentElement) {
-      if (/hidden|clip/.test(getComputedStyle(at).overflowX)) frame = at.getBoundingClientRect();
+      const { overflowX, overflowY } = getComputedStyle(at);
+      if (/hidden|clip/.test(overflowX) && !/auto|scroll/.test(overflowY)) frame = at.getBoundingClientRect();
     }
     for (const rect of rects) {
       if (outside(rect, window_)) wrong.push(`${name(element)}: beyond the window`);
@@ -292,6 +297,8 @@ export function focused() {
     const over = bar.getBoundingClientRect();
     return box.bottom > over.top + 1 && box.top < over.bottom - 1;
   });
-  const out = box.bottom > innerHeight + 1 || box.top < -1;
+  // What scrolls shows no more than its part of the window.
+  const room = element.closest("main")?.getBoundingClientRect() ?? { top: 0, bottom: innerHeight };
+  const out = box.bottom > Math.min(room.bottom, innerHeight) + 1 || box.top < Math.max(room.top, 0) - 1;
   return { tag: element.tagName, text: (element.innerText || element.labels?.[0]?.innerText || "").trim(), name: name(element), ring, hidden, out };
 }

@@ -1,6 +1,6 @@
 //! How it looks, and whose hand it is for: as the phone, or as chosen. `boot.js` shows both before anything is drawn.
 
-use crate::app::device::local;
+use crate::app::device::{boot, local};
 
 const LOOK: &str = "look";
 const HAND: &str = "hand";
@@ -45,5 +45,6 @@ pub fn show() {
     if let Some(root) = root {
         let _ = root.set_attribute("data-look", chosen());
         let _ = root.set_attribute("data-hand", hand());
+        boot::call("ohmsColourBar", None);
     }
 }

@@ -3,6 +3,7 @@
 pub mod address;
 pub mod awake;
 pub mod base;
+pub mod boot;
 pub mod clock;
 pub mod copy;
 pub mod file;

@@ -1,8 +1,8 @@
 //! The offline state that `boot.js` keeps in `window.ohmsOffline`.
 
-use js_sys::{Function, Reflect};
+use crate::app::device::boot;
+use wasm_bindgen::JsCast;
 use wasm_bindgen::closure::Closure;
-use wasm_bindgen::{JsCast, JsValue};
 
 /// How the app stands without signal.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -16,11 +16,7 @@ pub enum Offline {
 
 /// The state as it is now.
 pub fn state() -> Offline {
-    let read = || {
-        let kept = Reflect::get(&web_sys::window()?.into(), &"ohmsOffline".into()).ok()?;
-        Reflect::get(&kept, &"state".into()).ok()?.as_string()
-    };
-    match read().as_deref() {
+    match told("state").as_deref() {
         Some("unsupported") => Offline::Unsupported,
         Some("ready") => Offline::Ready,
         Some("update") => Offline::Update,
@@ -31,11 +27,11 @@ pub fn state() -> Offline {
 
 /// The version of the stored app, as far as it is known.
 pub fn version() -> String {
-    let read = || {
-        let kept = Reflect::get(&web_sys::window()?.into(), &"ohmsOffline".into()).ok()?;
-        Reflect::get(&kept, &"version".into()).ok()?.as_string()
-    };
-    read().unwrap_or_default()
+    told("version").unwrap_or_default()
+}
+
+fn told(key: &str) -> Option<String> {
+    boot::left_in("ohmsOffline", key)?.as_string()
 }
 
 /// Calls back whenever the state changes, for as long as the app lives.
@@ -48,10 +44,5 @@ pub fn on_change(changed: impl FnMut() + 'static) {
 
 /// Changes over to the version that waits; the page reloads.
 pub fn change_over() {
-    let Some(window) = web_sys::window() else { return };
-    if let Ok(apply) = Reflect::get(&window, &"ohmsApplyUpdate".into())
-        && let Ok(apply) = apply.dyn_into::<Function>()
-    {
-        let _ = apply.call0(&JsValue::NULL);
-    }
+    boot::call("ohmsApplyUpdate", None);
 }

@@ -1,5 +1,6 @@
 //! The page itself: title, focus, printing, the clipboard, and the moments when it may go away.
 
+use crate::app::device::boot;
 use wasm_bindgen::JsCast;
 use wasm_bindgen::closure::Closure;
 use web_sys::{
@@ -18,9 +19,7 @@ pub fn set_title(title: &str) {
 
 /// Whether all of the app's code is here: it comes in parts, and the first screen is drawn by the first of them.
 pub fn is_whole() -> bool {
-    let known = web_sys::window().and_then(|window| js_sys::Reflect::get(&window, &"ohmsParts".into()).ok());
-    let whole = known.and_then(|parts| js_sys::Reflect::get(&parts, &"whole".into()).ok());
-    whole.is_none_or(|whole| whole.is_truthy())
+    boot::left_in("ohmsParts", "whole").is_none_or(|whole| whole.is_truthy())
 }
 
 /// Removes the first paint that `index.html` carries.
@@ -30,10 +29,25 @@ pub fn remove_first_paint() {
     }
 }
 
+/// The part of the window that the page moves in.
+const PAGE: &str = "#main";
+
+/// Puts the focus on the page itself, unless something in it has it already.
+pub fn focus_page() {
+    let Some(document) = document() else { return };
+    if document.active_element().is_none_or(|active| active.tag_name() == "BODY") {
+        focus_first(PAGE);
+    }
+}
+
 /// Puts the focus on the heading of a new screen and scrolls to its top.
 pub fn focus_heading() {
+    // With text at twice its size the window itself moves.
     if let Some(window) = web_sys::window() {
         window.scroll_to_with_x_and_y(0.0, 0.0);
+    }
+    if let Some(page) = document().and_then(|document| document.query_selector(PAGE).ok().flatten()) {
+        page.set_scroll_top(0);
     }
     focus_first("main h1");
 }

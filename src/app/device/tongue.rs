@@ -1,6 +1,6 @@
 //! The language and the units: as the phone is set, or as chosen; and the content that `boot.js` fetched in that language.
 
-use crate::app::device::local;
+use crate::app::device::{boot, local};
 use crate::content::{self, Content, Tongue, Units};
 use js_sys::Intl::DateTimeFormat;
 use js_sys::{Array, Object, Promise, Reflect};
@@ -49,17 +49,14 @@ pub fn choose_units(units: Units) {
 
 /// The content's first part, as `boot.js` left it.
 pub fn content() -> Option<Content> {
-    content::packed(&left("ohmsContent")?)
-}
-
-fn left(name: &str) -> Option<String> {
-    Reflect::get(&web_sys::window()?.into(), &name.into()).ok()?.as_string()
+    content::packed(&boot::left("ohmsContent")?.as_string()?)
 }
 
 /// Puts in the rest of the content: now, if `boot.js` has it, else as soon as it says so.
 pub fn await_rest(content: &'static Content) {
     let put_in = move || {
-        if let Some(rest) = left("ohmsContentRest").and_then(|text| content::packed(&text)) {
+        let text = boot::left("ohmsContentRest").and_then(|text| text.as_string());
+        if let Some(rest) = text.and_then(|text| content::packed(&text)) {
             content.fill(rest);
         }
     };

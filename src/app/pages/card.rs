@@ -47,7 +47,7 @@ struct Standing {
 impl Standing {
     fn of(job: Job, key: &str) -> Option<Standing> {
         let site = job.site.site().ok()?;
-        let assessment = job.assess(&site);
+        let assessment = job.assess_at_once(&site);
         let progress = Progress::of(app().content, &site, &job, &assessment);
         let index = progress.index(key)?;
         Some(Standing { job, site, assessment, progress, index })
@@ -83,13 +83,34 @@ pub fn CardPage(id: String, key: String) -> impl IntoView {
             .into_any();
         };
         let job = part_of(&id, Job::clone);
+        let explained = RwSignal::new(());
         let standing = Memo::new({
             let first = first.clone();
             // A card may leave the site while it is shown, as when a reading is corrected: it stays until left.
-            move |_| Standing::of(job.get(), &key).unwrap_or_else(|| first.clone())
+            move |_| {
+                explained.track();
+                Standing::of(job.get(), &key).unwrap_or_else(|| first.clone())
+            }
         });
+        explain_later(standing, explained);
         view! { <CardView first standing/> }.into_any()
     })
+}
+
+/// Works out what explains the bus once the verdicts are on the screen, where it was not known with them.
+fn explain_later(standing: Memo<Standing>, explained: RwSignal<()>) {
+    Effect::new(move |_| {
+        if standing.with(|now| now.assessment.explained) {
+            return;
+        }
+        let explain = move || {
+            if standing.try_with_untracked(|now| drop(now.job.assess(&now.site))).is_some() {
+                explained.set(());
+            }
+        };
+        // Behind the picture that shows the verdict, and not in front of it.
+        request_animation_frame(move || set_timeout(explain, Duration::ZERO));
+    });
 }
 
 #[component]

@@ -212,7 +212,7 @@ fn advice(app: App, search: Search, report: &Report) -> AnyView {
             let text = words.other.ends.get(outcome).cloned().unwrap_or_default();
             view! { <p class="caution stop">{icon(Icon::Caution)}<strong>{text}</strong></p> }.into_any()
         }
-        Advice::Look(next) => look(app, search, next),
+        Advice::Look(next) => look(app, search, next, leading(app, report)),
         Advice::Repair { fault, probability, .. } => {
             let Some(told) = words.faults.get(fault) else { return ().into_any() };
             let repaired = fault.clone();
@@ -265,8 +265,18 @@ fn caution(text: &str) -> Option<AnyView> {
     (!text.is_empty()).then(|| view! { <p class="caution">{icon(Icon::Caution)}<span>{text}</span></p> }.into_any())
 }
 
+/// The likeliest causes in a line; what speaks for them stands below the answers.
+fn leading(app: App, report: &Report) -> AnyView {
+    let named = |cause: &Cause| {
+        let share = app.speaker().figure(share(cause.probability));
+        view! { <span>{name_of_fault(app, cause.fault.as_deref())}" "<b>{share}</b></span> }
+    };
+    let causes = report.causes.iter().map(named).collect_view();
+    view! { <p class="leading"><strong>{app.word(w::FIND_LEADING)}":"</strong>{causes}</p> }.into_any()
+}
+
 /// The next check: what to do, why, and the answers.
-fn look(app: App, search: Search, next: &Next) -> AnyView {
+fn look(app: App, search: Search, next: &Next, leading: AnyView) -> AnyView {
     let speaker = app.speaker();
     let Some(words) = app.content.language.finder.checks.get(&next.check) else { return ().into_any() };
     let title = |key: &str| app.content.language.finder.checks.get(key).map(|w| w.title.clone()).unwrap_or_default();
@@ -307,6 +317,7 @@ fn look(app: App, search: Search, next: &Next) -> AnyView {
             <p class="see">{words.ask.clone()}</p>
             {caution(&words.caution)}
             <p class="hint">{why}</p>
+            {leading}
         </section>
         <ul class="rows answers">{outcomes}</ul>
         <button type="button" class="quiet" on:click=move |_| search.tell(vec![Event::Later { check: later.clone() }])>

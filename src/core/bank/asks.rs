@@ -2,7 +2,7 @@
 //! missing, and the time that a current takes to fill it.
 
 use super::modules::{Bank, BankError, Place};
-use super::total::{Asked, Totals, total};
+use super::total::{Asked, Totals, charge_limits_one_missing, total};
 use crate::core::units::{Amperes, Hours, Quantity, Volts};
 
 /// The highest voltage of a cell while charging (BPX example cell; Linden, from memory).
@@ -54,23 +54,20 @@ fn cells(bank: &Bank) -> Option<(u32, u32)> {
 
 /// The bounds of a bank whose totals are known.
 pub fn may_ask(bank: &Bank, totals: &Totals) -> Result<MayAsk, BankError> {
-    // Without their readings modules are quicker to go through, once for each that may be missing.
-    let bare = bank.each(|module| {
+    let whole = bank.each(|module| {
+        // What is not asked of the whole need not be gone through.
         module.cells.clear();
         module.temperatures.clear();
-    });
-    let whole = bare.each(|module| {
         module.answering = Some(true);
         module.charge_held_off = Some(false);
     });
     let mut one_missing: Option<(Amperes, Place)> = None;
     let mut all_known = true;
-    for (place, _) in bank.modules() {
-        let left = total(&bare.with(place, |module| module.answering = Some(false)), Asked::default())?;
-        // Without any string left there is nothing to charge.
-        let none_left = left.silent.iter().map(|place| place.string).collect::<std::collections::BTreeSet<_>>().len()
-            == bank.strings().len();
-        match left.charge_limit_cautious.or(none_left.then_some(Amperes::of(0.0))) {
+    // A string is missing with any of its modules: the first stands for all.
+    let mut places: Vec<Place> = bank.modules().map(|(place, _)| place).collect();
+    places.dedup_by_key(|place| place.string);
+    for (place, left) in places.into_iter().zip(charge_limits_one_missing(bank)?) {
+        match left {
             Some(limit) if one_missing.is_none_or(|(least, _)| limit < least) => one_missing = Some((limit, place)),
             Some(_) => {}
             None => all_known = false,

@@ -401,6 +401,17 @@ fn limit_of(heard: &[&Strand], of: fn(&Strand) -> StringLimit) -> Result<TwoLimi
     }
 }
 
+/// What is left of [`Totals::charge_limit_cautious`] without each string in turn; without any string there is nothing to charge.
+pub(super) fn charge_limits_one_missing(bank: &Bank) -> Result<Vec<Option<Amperes>>, BankError> {
+    let all: Vec<Strand> = bank.strings().iter().map(|modules| Strand::of(modules)).collect();
+    let without = |missing: usize| {
+        let others = all.iter().enumerate().filter(|(index, strand)| *index != missing && !strand.silent);
+        let left: Vec<&Strand> = others.map(|(_, strand)| strand).collect();
+        if left.is_empty() { Ok(Some(Amperes::of(0.0))) } else { Ok(limit_of(&left, |strand| strand.charge_limit)?.1) }
+    };
+    (0..all.len()).map(without).collect()
+}
+
 /// Every reading of the strings that answer, with its place; not known unless every module gives all of its own.
 fn readings<Q: Quantity>(bank: &Bank, of: impl Fn(&Module) -> &Vec<Option<Q>>) -> Option<Vec<Extreme<Q>>> {
     let mut list = Vec::new();

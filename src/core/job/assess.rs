@@ -9,7 +9,7 @@ use crate::core::job::bank;
 use crate::core::job::bus::{ohms, suspect, volts};
 use crate::core::job::check::Check;
 use crate::core::job::numbers;
-use crate::core::job::trace::explain;
+use crate::core::job::trace::{explain, explain_at_once};
 use crate::core::job::{Moment, Observation, Seen, Subject, latest};
 use crate::core::judged::Judged;
 use crate::core::power::sheet_judged::Found;
@@ -112,6 +112,8 @@ pub struct Assessment {
     pub quiet: bool,
     /// The faults of the bus that would explain the ohms seen, most probable first; empty before any is seen.
     pub bus_faults: Vec<Ranked>,
+    /// They are worked out. The verdicts do not need them, but what a finding says beside its verdict does.
+    pub explained: bool,
     /// The place of the bus under suspicion.
     pub suspect: Option<Suspect>,
     /// The bank by its modules; none where its figures lie beyond what a bank can be.
@@ -124,6 +126,8 @@ pub struct Assessment {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Suspect {
     End(End),
+    /// The terminators, and not a lead.
+    Ends,
     /// The lead with this index, counted from the bank's free end.
     Lead(usize),
     Whole,
@@ -175,6 +179,15 @@ pub fn assess(site: &Site, observations: &[Observation]) -> Assessment {
 
 /// Assesses a site by what was seen and by what its modules say.
 pub fn assess_all(site: &Site, observations: &[Observation], table: &Table) -> Assessment {
+    assess_with(site, observations, table, Some(explain(site, observations)))
+}
+
+/// [`assess_all`], without working out now what explains the bus where that takes long.
+pub(super) fn assess_at_once(site: &Site, observations: &[Observation], table: &Table) -> Assessment {
+    assess_with(site, observations, table, explain_at_once(site, observations))
+}
+
+fn assess_with(site: &Site, observations: &[Observation], table: &Table, faults: Option<Vec<Ranked>>) -> Assessment {
     let seen = |check: Check| latest(observations, &Subject::Check(check));
     let mut findings = Vec::new();
     for check in [Check::PairVolts, Check::HighToReferenceVolts, Check::LowToReferenceVolts] {
@@ -182,13 +195,12 @@ pub fn assess_all(site: &Site, observations: &[Observation], table: &Table) -> A
     }
     let quiet = findings.iter().all(|finding| finding.verdict == Verdict::Holds);
 
-    let faults = explain(site, observations);
-    let monitor = ohms(site, Check::PairOhmsAtMonitor, &seen, quiet, &faults);
+    let monitor = ohms(site, Check::PairOhmsAtMonitor, &seen, quiet, faults.as_deref());
     let bank_is_asked = seen(Check::PairOhmsAtBank).is_some()
         || monitor.next.iter().any(|next| matches!(next, Because::MeasureOtherEnd { .. }));
     findings.push(monitor);
     if bank_is_asked {
-        findings.push(ohms(site, Check::PairOhmsAtBank, &seen, quiet, &faults));
+        findings.push(ohms(site, Check::PairOhmsAtBank, &seen, quiet, faults.as_deref()));
     }
     findings.extend(numbers::findings(site, &seen));
     for finding in &mut findings {
@@ -197,9 +209,11 @@ pub fn assess_all(site: &Site, observations: &[Observation], table: &Table) -> A
             finding.at = Some(observation.at);
         }
     }
+    let explained = faults.is_some();
+    let faults = faults.unwrap_or_default();
     let suspect = suspect(site, &faults);
     let bank = bank::held(site, observations, table, &mut findings);
-    Assessment { findings, quiet, bus_faults: faults, suspect, bank, power: Vec::new() }
+    Assessment { findings, quiet, bus_faults: faults, explained, suspect, bank, power: Vec::new() }
 }
 
 pub(crate) fn figure_of(seen: Option<&Observation>) -> Option<Shown> {

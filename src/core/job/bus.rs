@@ -80,6 +80,7 @@ pub(super) fn suspect(site: &Site, faults: &[Ranked]) -> Option<Suspect> {
     let first = faults.iter().find(|r| r.fault.class() == class)?;
     match first.fault {
         BusFault::Nothing | BusFault::Swapped { .. } => None,
+        BusFault::AllTerminatorsMissing => Some(Suspect::Ends),
         BusFault::TerminatorMissing { terminator } | BusFault::TerminatorValue { terminator, .. } => {
             // Which of them, only if the rest of the kind is far behind.
             let of = |r: &Ranked| match r.fault {
@@ -91,7 +92,7 @@ pub(super) fn suspect(site: &Site, faults: &[Ranked]) -> Option<Suspect> {
             let alike = faults.iter().filter(|r| r.fault.class() == class);
             let here: f64 = alike.filter(|r| of(r) == Some(terminator)).map(|r| r.probability).sum();
             let clear = (share - here) * CLEAR < here;
-            if clear { end_of_terminator(site, terminator).map(Suspect::End) } else { Some(Suspect::Whole) }
+            if clear { end_of_terminator(site, terminator).map(Suspect::End) } else { Some(Suspect::Ends) }
         }
         BusFault::WireOpen { run, .. } | BusFault::BothOpen { run } | BusFault::WiresTouch { run } => {
             let same = |r: &&Ranked| run_of(r.fault) == Some(run);
@@ -115,7 +116,7 @@ pub(super) fn ohms<'a>(
     check: Check,
     seen: &dyn Fn(Check) -> Option<&'a Observation>,
     quiet: bool,
-    faults: &[Ranked],
+    faults: Option<&[Ranked]>,
 ) -> Finding {
     let end = check.end().unwrap_or(End::Monitor);
     let Some(allowed) = window_of(site, end) else {
@@ -163,7 +164,7 @@ pub(super) fn ohms<'a>(
         (Some(reading), Standing::Inside) if !terminated_as_it_should => Because::PairAsBuilt { reading },
         (Some(reading), Standing::Inside) => Because::PairHolds { reading, low, high },
         (Some(reading), Standing::Near) => Because::PairNear { reading, low, high },
-        (Some(reading), _) => named(reading, faults),
+        (Some(reading), _) => faults.map_or(Because::PairOutside { reading }, |faults| named(reading, faults)),
     };
     let mut finding = Finding::new(check, verdict, because);
     finding.sum = sum_of_window(site, allowed, Ohms::new(error).ok());
@@ -171,7 +172,10 @@ pub(super) fn ohms<'a>(
         vec!["iso-11898-2-2003", "an96116", "iso-11898-1993", "ti-slrs048a", "can-trouble-band", "practice"];
     finding.window = Some(window(error));
     if quiet && verdict != Verdict::Holds {
-        (finding.may_be, finding.next) = story(site, check, error, faults, reading, seen);
+        (finding.may_be, finding.next) = match faults {
+            Some(faults) => story(site, check, error, faults, reading, seen),
+            None => (Vec::new(), vec![Because::BeingExplained {}]),
+        };
     } else if !quiet {
         finding.next = vec![Because::SwitchOff {}, Because::WaitAndRepeat {}];
     }

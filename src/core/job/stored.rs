@@ -1,8 +1,7 @@
 //! How a job is kept: one JSON text each, with the version of its shape and a revision that counts its changes.
 
 use crate::core::job::lineage::Lineage;
-use crate::core::job::{Job, Moment, migrate};
-use serde::Deserialize;
+use crate::core::job::{Job, Moment, fields, migrate};
 use serde_json::{Map, Value};
 
 /// The version of the shape that this app writes.
@@ -96,14 +95,11 @@ pub fn open(text: &str) -> Result<Stored, SetAside> {
     let mut read = || {
         let rev = rest.remove("rev")?.as_u64()?;
         let saved_at = Moment(rest.remove("saved_at")?.as_i64()?);
-        let job = rest.remove("job")?;
-        // Read where it lies: a copy would double what a large text takes.
-        let known = Job::deserialize(&job).ok()?;
-        let (mut job, Value::Object(mut unknown)) = (known, job) else { return None };
-        if let Ok(Value::Object(known)) = serde_json::to_value(&job) {
-            unknown.retain(|key, _| !known.contains_key(key));
-        }
-        job.rest = unknown;
+        let Value::Object(job) = rest.remove("job")? else { return None };
+        let names = fields::names::<Job>();
+        let (known, unknown) = job.into_iter().partition::<Map<_, _>, _>(|(name, _)| names.contains(&name.as_str()));
+        // Read out of it, not beside it: a copy would double what a large text takes.
+        let job = Job { rest: unknown, ..serde_json::from_value(known.into()).ok()? };
         Some((rev, saved_at, job))
     };
     let (rev, saved_at, job) = read().ok_or(SetAside::Broken)?;

@@ -166,7 +166,7 @@ pub fn draw(site: &Site, lit: Lit, suspect: Option<Suspect>) -> Strip {
                 lit: everything || lit == Lit::Terminator(end),
                 suspected: match suspect {
                     Some(Suspect::End(suspected)) => suspected == end,
-                    Some(Suspect::Whole) => true,
+                    Some(Suspect::Ends | Suspect::Whole) => true,
                     _ => false,
                 },
             }

@@ -71,6 +71,19 @@ pub(super) fn explain(site: &Site, observations: &[Observation]) -> Vec<Ranked> 
     if readings.is_empty() { Vec::new() } else { explained(line, readings) }
 }
 
+/// [`explain`] where that is known or soon worked out.
+pub(super) fn explain_at_once(site: &Site, observations: &[Observation]) -> Option<Vec<Ranked>> {
+    if site.stops().len() <= SOON_EXPLAINED {
+        return Some(explain(site, observations));
+    }
+    let line = healthy_line(site);
+    let readings: Vec<_> = taken(site, &line, observations).into_iter().map(|taken| taken.reading).collect();
+    if readings.is_empty() { Some(Vec::new()) } else { remembered(&line, &readings) }
+}
+
+/// Up to so many stops an explanation takes no longer than a picture stands (measured on a slow phone's speed: benches/hand.mjs).
+const SOON_EXPLAINED: usize = 17;
+
 /// What one line and its readings were explained by.
 struct Explained {
     line: Line,
@@ -89,14 +102,21 @@ thread_local! {
 
 /// [`bus_faults::explain`], which depends on nothing but these two.
 fn explained(line: Line, readings: Vec<bus_faults::Reading>) -> Vec<Ranked> {
+    if let Some(known) = remembered(&line, &readings) {
+        return known;
+    }
+    let by = bus_faults::explain(&line, &readings);
     LAST.with_borrow_mut(|last| {
-        if let Some(known) = last.iter().find(|known| known.line == line && known.readings == readings) {
-            return known.by.clone();
-        }
-        let by = bus_faults::explain(&line, &readings);
         last.truncate(REMEMBERED - 1);
         last.push_front(Explained { line, readings, by: by.clone() });
-        by
+    });
+    by
+}
+
+fn remembered(line: &Line, readings: &[bus_faults::Reading]) -> Option<Vec<Ranked>> {
+    LAST.with_borrow(|last| {
+        let known = last.iter().find(|known| known.line == *line && known.readings == readings)?;
+        Some(known.by.clone())
     })
 }
 

@@ -27,6 +27,9 @@ pub struct Found {
 
 /// All that was said of the power side, judged: only sheets on which a person said anything.
 pub fn all(site: &Site, table: &Table) -> Vec<Found> {
+    if table.is_empty() {
+        return Vec::new();
+    }
     let sheet = Sheet { table, site: Some(site) };
     let mut found = Vec::new();
     for part in Part::ALL {
