@@ -51,7 +51,7 @@ document.documentElement.lang = tongue();
 /** The browser's own bar in the colour of the page: that of the chosen look, else of the phone's. */
 window.ohmsColourBar = () => {
   const { look = "system" } = document.documentElement.dataset;
-  const paper = getComputedStyle(document.documentElement).getPropertyValue("--paper");
+  const paper = getComputedStyle(document.documentElement).getPropertyValue("--paper").trim();
   for (const bar of document.querySelectorAll("meta[name=theme-color]")) {
     bar.dataset.usual ??= bar.content;
     bar.content = look === "system" ? bar.dataset.usual : paper;

@@ -5,10 +5,11 @@ use sixty_ohms::core::because::Because;
 use sixty_ohms::core::bus::line::{Line, Readings, Spot};
 use sixty_ohms::core::entry::Shown;
 use sixty_ohms::core::faults::bus::{BusFault, Class, Pair, all, changed, stop_at};
-use sixty_ohms::core::job::assess::quiet_volts;
+use sixty_ohms::core::job::assess::{Verdict, quiet_volts};
+use sixty_ohms::core::job::check::Check;
 use sixty_ohms::core::job::hold::{Doing, Hold, places};
 use sixty_ohms::core::job::trace::{expects, next, told};
-use sixty_ohms::core::job::{Moment, Observation, Seen, Subject};
+use sixty_ohms::core::job::{Job, Moment, Observation, Seen, Subject};
 use sixty_ohms::core::site::{End, Site, Stop};
 use sixty_ohms::core::units::{Ohms, Quantity};
 
@@ -151,5 +152,35 @@ fn what_is_remembered_is_what_would_be_worked_out() {
                 assert_eq!(told(site, &observations), afresh, "{ohms} Ω, again");
             }
         }
+    }
+}
+
+#[test]
+fn on_a_large_bus_the_verdict_does_not_wait_for_what_explains_it() {
+    let content = built_in();
+    let demo = content.demo.iter().find(|demo| demo.key == "otter").unwrap();
+    let mut draft = content.equipment.draft_of(demo).unwrap();
+    let module = draft.module.as_mut().unwrap();
+    (module.most_in_series, module.most_in_parallel) = (8, 8);
+    (draft.series, draft.parallel) = (Some(8), Some(8));
+    let site = draft.site().unwrap();
+    for ohms in [118.6, 40.2, 0.8, 60.4] {
+        let figure = Shown { figure: Ohms::new(ohms).unwrap().into(), digit: 0.1 };
+        let mut observations = quiet_volts();
+        let of = Subject::Check(Check::PairOhmsAtMonitor);
+        observations.push(Observation::new(of, Moment(1), Seen::Figure(figure), ""));
+        let job = Job { site: draft.clone(), observations, ..Job::default() };
+        let at_once = job.assess_at_once(&site);
+        assert!(!at_once.explained && at_once.bus_faults.is_empty(), "{ohms} Ω");
+        let whole = job.assess(&site);
+        assert!(whole.explained && !whole.bus_faults.is_empty());
+        // Whatever is said beside it, the verdict stays.
+        for finding in &at_once.findings {
+            let same = whole.of(finding.check).unwrap();
+            assert_eq!((finding.verdict, finding.window), (same.verdict, same.window), "{ohms} Ω");
+        }
+        let monitor = at_once.of(Check::PairOhmsAtMonitor).unwrap();
+        assert_eq!(monitor.next.contains(&Because::BeingExplained {}), monitor.verdict != Verdict::Holds);
+        assert_eq!(job.assess_at_once(&site), whole, "{ohms} Ω, once it is known");
     }
 }

@@ -10,7 +10,7 @@ import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { assemble, bound, seal } from "./bundle.mjs";
-import { LISTS, instrumented, listFile, mark } from "./parts.mjs";
+import { LISTS, instrumented, isNamed, listFile, mark } from "./parts.mjs";
 import { jobOf, openDemo } from "../tests/journey/app.mjs";
 import { ARGS, Site, openBrowser, tempDir, untilDrawn } from "../tests/journey/lib.mjs";
 
@@ -89,7 +89,7 @@ try {
   }
   const known = new Set();
   for (const list of LISTS) {
-    const marks = new Set([...ran[list]].map(mark).filter((it) => !known.has(it)));
+    const marks = new Set([...ran[list]].filter(isNamed).map(mark).filter((it) => !known.has(it)));
     marks.forEach((it) => known.add(it));
     const head = `# Functions of the part "${list}", by their marks (tools/parts.mjs). Written by tools/first-screens.mjs, not by hand.\n`;
     writeFileSync(listFile(list), `${head}${[...marks].sort().join("\n")}\n`);

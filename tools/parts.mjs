@@ -39,6 +39,9 @@ export function mark(name) {
   return createHash("sha256").update(steady).digest("hex").slice(0, 10);
 }
 
+/** What wasm-bindgen adds itself has a number for a name, another one in every build: it runs at the start. */
+export const isNamed = (name) => !/^\d+$/.test(name);
+
 export const listFile = (list) => join(root, "tools", "parts", `${list}.txt`);
 
 function listed(list) {
@@ -250,7 +253,7 @@ export function divided(linked, bytes, lists = LISTS.map(listed)) {
   const whole = read(bytes);
   const functions = own(functionsOf(whole));
   const infoOf = new Map(functions.map((info) => [info.name, info]));
-  const home = new Map(functions.map(({ name }) => [name, lists.findIndex((marks) => marks.has(mark(name)))]));
+  const home = new Map(functions.map(({ name }) => [name, isNamed(name) ? lists.findIndex((marks) => marks.has(mark(name))) : 0]));
   const partOf = (name) => (home.get(name) === -1 ? lists.length : home.get(name));
   const { table, slots } = tableOf(whole);
   const { initial: tableSize } = binaryen.getTableInfo(whole.getTable(table));

@@ -94,8 +94,9 @@ fn Frame(packs: packs::Loaded, loaded: Loaded) -> impl IntoView {
     // page itself, so that the keys move it.
     Effect::new(move |seen: Option<()>| {
         app.screen.track();
-        let focus = if seen.is_some() { page::focus_heading } else { page::focus_page };
-        request_animation_frame(focus);
+        // At once: not one picture of it in the middle.
+        page::to_top();
+        request_animation_frame(if seen.is_some() { page::focus_heading } else { page::focus_page });
     });
 
     // A pack that is kept or removed makes another content: all that speaks it is drawn anew.

@@ -2,6 +2,8 @@
 //!
 //! Used by the build (a wrong file stops it) and by tests; the app carries only the packed result.
 
+#[path = "folder/gap.rs"]
+mod gap;
 #[path = "folder/overlay.rs"]
 mod overlay;
 
@@ -225,7 +227,7 @@ impl Folder {
 
     fn parsed<T: DeserializeOwned>(&mut self, name: &str) -> Option<T> {
         let text = match std::fs::read_to_string(self.root.join(name)) {
-            Ok(text) => text,
+            Ok(text) => gap::unbroken(&text),
             Err(error) => {
                 self.mistake(name, 0, error.to_string());
                 return None;

@@ -46,9 +46,20 @@ impl<T> Late<T> {
 }
 
 impl<T: DeserializeOwned> Late<T> {
+    // One for each value, and not one more wherever it is used.
+    #[inline(never)]
+    fn value(&self) -> &T {
+        self.read.get_or_init(|| {
+            let json = self.waiting().take().expect(EARLY);
+            // By way of a value, as all JSON here: one set of readers in the module instead of one for each way in.
+            let value: Value = serde_json::from_str(json.get()).expect(PACKED);
+            serde_json::from_value(value).expect(PACKED)
+        })
+    }
+
     /// The value itself. Panics as all use of it, before it is there.
     pub fn here(self) -> T {
-        let _ = self.deref();
+        self.value();
         self.read.into_inner().expect(EARLY)
     }
 }
@@ -84,21 +95,14 @@ impl<T: PartialEq + DeserializeOwned> PartialEq for Late<T> {
 impl<T: DeserializeOwned> Deref for Late<T> {
     type Target = T;
 
-    // One for each value, and not one more wherever it is used.
-    #[inline(never)]
     fn deref(&self) -> &T {
-        self.read.get_or_init(|| {
-            let json = self.waiting().take().expect(EARLY);
-            // By way of a value, as all JSON here: one set of readers in the module instead of one for each way in.
-            let value: Value = serde_json::from_str(json.get()).expect(PACKED);
-            serde_json::from_value(value).expect(PACKED)
-        })
+        self.value()
     }
 }
 
 impl<T: DeserializeOwned> DerefMut for Late<T> {
     fn deref_mut(&mut self) -> &mut T {
-        let _ = self.deref();
+        self.value();
         self.read.get_mut().expect(EARLY)
     }
 }
@@ -126,5 +130,27 @@ impl<'de, T> Deserialize<'de> for Late<T> {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Late<T>, D::Error> {
         let unread = Mutex::new(Some(Box::deserialize(deserializer)?));
         Ok(Late { read: OnceLock::new(), unread })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn it_comes_when_it_is_first_used_whichever_way_that_is() {
+        let unread = || serde_json::from_str::<Late<Vec<u8>>>("[1, 2]").unwrap();
+        assert_eq!(unread().len(), 2);
+        assert_eq!(unread().here(), [1, 2]);
+        assert_eq!(unread(), Late::from(vec![1, 2]));
+        assert_eq!(serde_json::to_string(&unread()).unwrap(), "[1,2]");
+        let mut more = unread().clone();
+        more.push(3);
+        assert_eq!(*more, [1, 2, 3]);
+        let late = Late::<Vec<u8>>::default();
+        assert!(late.is_absent());
+        late.fill(unread());
+        late.fill(Late::from(vec![9]));
+        assert_eq!(*late, [1, 2]);
     }
 }

@@ -32,7 +32,7 @@ test("what is stored is what the browser holds", async (t) => {
   assert.ok(Math.abs(Number(shown) - used) < 0.5, `${shown} MB shown, ${used} MB in use`);
   assert.equal(told.Jobs, "0 of your own");
   assert.equal(told.Packs, "0 packs of others");
-  assert.equal(told.Stores, "Both stores answer.");
+  assert.equal(told["The two copies"], "Both copies can be written and read.");
   assert.match(told.Promise, /The browser is asked/);
   assert.deepEqual(trouble, []);
 });
@@ -69,7 +69,7 @@ test("without a signal: licences with their texts, and lines that hold nothing o
   }
   const { version } = listOf();
   const agent = await page.evaluate(() => navigator.userAgent);
-  for (const part of [version, agent, "system, bare", "metric", "Both stores answer.", "cannot read … of … at … V"]) {
+  for (const part of [version, agent, "system, bare", "metric", "Both copies can be written and read.", "cannot read … of … at … V"]) {
     assert.ok(lines.includes(part), `${part} is missing:\n${lines}`);
   }
   for (const not of ["names of jobs, sites or people", "readings, notes, photos"]) await page.getByText(not, { exact: false }).waitFor();
@@ -144,4 +144,35 @@ test("on an iPhone: the two touches are drawn in its own browser's tab, and nowh
     if (taps) assert.match(await page.locator(".ios-hint").innerText(), /seven days/);
     await browser.close();
   }
+});
+
+test("the browser's own bar has the colour of the page, in every look and before anything is drawn", async (t) => {
+  const site = await Site.start(t);
+  const browser = await openBrowser(t, undefined, { colorScheme: "light" });
+  const page = await visit(browser, `${site.url}#/about`);
+  /** The colour of the bar, and of the page, as the browser has them. */
+  const colours = () => page.evaluate(() => {
+    const bar = [...document.querySelectorAll("meta[name=theme-color]")].find((meta) => matchMedia(meta.media).matches);
+    const probe = document.createElement("i");
+    probe.style.color = bar.content;
+    document.body.append(probe);
+    const found = [getComputedStyle(probe).color, getComputedStyle(document.documentElement).backgroundColor];
+    probe.remove();
+    return found;
+  });
+  const seen = new Set();
+  for (const look of ["light", "dark", "sun", "system"]) {
+    await page.locator(`input[name="look"][value="${look}"]`).check({ force: true });
+    for (const scheme of ["light", "dark"]) {
+      await page.emulateMedia({ colorScheme: scheme });
+      const [bar, paper] = await colours();
+      assert.equal(bar, paper, `${look} on a phone set to ${scheme}`);
+      seen.add(paper);
+    }
+    await page.reload();
+    const [bar, paper] = await colours();
+    assert.equal(bar, paper, `${look}, loaded anew`);
+    await untilDrawn(page);
+  }
+  assert.equal(seen.size, 3, "paper, dark and white");
 });

@@ -149,7 +149,7 @@ test("one of two stores full: said once, and when the browser has closed the dat
   await page.evaluate(() => { window.noRoom = true; });
   await type(page, notesField, "in one");
   await page.locator('.kept[data-kept="in-one"]').waitFor();
-  await page.getByText("One of the two stores takes nothing").waitFor();
+  await page.getByText("One of the two copies cannot be written").waitFor();
   await bar(page).getByRole("button", { name: "Close" }).click();
   await type(page, notesField, "still in one");
   await page.waitForTimeout(800);

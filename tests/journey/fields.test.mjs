@@ -95,7 +95,7 @@ test("the field of the reading without a job", async (t) => {
     // What can be read goes to the list of readings as it was typed; what cannot stays, with its sentence.
     await until(page, () => document.querySelector("#trace-ohms-error:not(:empty)") || document.querySelector("#trace-ohms").value === "");
     const left = await page.locator("#trace-ohms").inputValue();
-    if (left === "" && text !== "") await until(page, () => /tells most|would tell/.test(document.querySelector(".next .hint").textContent));
+    if (left === "" && text !== "") await until(page, () => /tells most|would tell/.test(document.querySelector(".trace-why").textContent));
     const kept = await page.evaluate(() => JSON.parse(JSON.parse(localStorage["ohms.plain-bus"])).readings.map((reading) => reading.typed));
     if (left === "" && text !== "") assert.ok(kept.includes(text), `"${text.slice(0, 12)}" is lost: ${kept}`);
     else assert.equal(left, text);

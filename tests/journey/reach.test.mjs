@@ -6,13 +6,16 @@ import { test } from "node:test";
 import { everyAddress, go } from "./addresses.mjs";
 import { onScreen } from "./app.mjs";
 import { Site, axe, openBrowser, troubles, untilDrawn, visit } from "./lib.mjs";
-import { cutOff, faint, focused, hardToTouch, helpers, moving, sideways, thin, withoutEdge, zooming } from "./seen.mjs";
+import { cutOff, faint, faintEdges, focused, hardToTouch, helpers, moving, sideways, thin, withoutEdge, zooming } from "./seen.mjs";
 
 // WCAG 2.2 A and AA by their own tags, and what axe calls best practice.
 const AXE = { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] };
 
 /** Contrast of text: WCAG 2.2, 1.4.6 (AAA) is 7 : 1; in the sun the house asks for 15 : 1 (no source). */
 const CONTRAST = { light: 7, dark: 7, sun: 15 };
+
+/** Contrast of what tells a field or a button: WCAG 2.2, 1.4.11. */
+const EDGES = 3;
 
 /** Heights and gaps, px. The least of WCAG 2.2 is 24 (2.5.8), of its AAA 44 (2.5.5), of Android's accessibility help 48 with 8
     between. 56 and 64 are the house's own; 96 px, about 15 mm, is for gloves (MIL-STD-1472E, table VII asks for 19 mm with mittens). */
@@ -68,10 +71,11 @@ for (const look of ["light", "dark", "sun"]) {
   test(`every screen, ${look}: axe finds nothing, and all text can be read`, async (t) => {
     const all = await everywhere(t);
     await show(all.page, look);
-    // So high that no bar lies over anything: what is under one is scrolled out from there, which axe does not know.
+    // So high that all of a screen is seen at once.
     await all.page.setViewportSize({ width: 390, height: 20_000 });
     const { wrong, looked } = await onEvery(all, async () => {
       const found = await all.page.evaluate(faint, CONTRAST[look]);
+      found.wrong.push(...(await all.page.evaluate(faintEdges, EDGES)).wrong);
       if (look === "sun") found.wrong.push(...(await all.page.evaluate(thin, STROKE)).wrong);
       return { wrong: [...found.wrong, ...(await axe(all.page, AXE))], looked: found.looked };
     });

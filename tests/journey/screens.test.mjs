@@ -38,3 +38,23 @@ test("the browser's back goes back, and the heading takes the focus", async (t) 
   await page.goBack();
   await onScreen(page, "Jobs");
 });
+
+test("the page moves between the top and the bar, by keys from the first moment on, and a new screen begins at its top", async (t) => {
+  const site = await Site.start(t);
+  const browser = await openBrowser(t);
+  const page = await visit(browser, `${site.url}#/alarms`);
+  await onScreen(page, "Alarms");
+  const at = () => page.evaluate(() => [document.scrollingElement.scrollTop, document.querySelector("main").scrollTop]);
+  const edges = await page.evaluate(() => {
+    const box = (chosen) => document.querySelector(chosen).getBoundingClientRect();
+    return { page: box("main").bottom, bar: box(".destinations").top, end: box(".destinations").bottom, window: innerHeight };
+  });
+  assert.equal(edges.page, edges.bar, "something of the page lies under the bar");
+  assert.equal(edges.end, edges.window);
+  await page.keyboard.press("PageDown");
+  await page.waitForFunction(() => document.querySelector("main").scrollTop > 300);
+  assert.equal((await at())[0], 0, "the window itself moved");
+  await go(page, "#/read");
+  await onScreen(page, "Read");
+  assert.deepEqual(await at(), [0, 0]);
+});

@@ -258,6 +258,25 @@ export function zooming(least) {
   return { wrong: wrong.map((field) => `${name(field)}: ${getComputedStyle(field).fontSize}`), looked: fields.length };
 }
 
+/** Fields and buttons that neither an edge nor a ground of their own tells from what they stand on, by so much contrast. */
+export function faintEdges(least) {
+  const { rgb, ratio, visible, grounds, name } = window.seen;
+  const wrong = [];
+  let looked = 0;
+  const controls = "input:not([type=radio], [type=checkbox], [type=range], [type=file], [type=hidden]), textarea, select, .primary, .quiet, .way, .sign, .segment:has(input:checked)";
+  for (const element of document.querySelectorAll(controls)) {
+    if (!visible(element) || element.closest(".skip")) continue;
+    looked += 1;
+    const style = getComputedStyle(element);
+    const edge = Number.parseFloat(style.borderTopWidth) >= 1 && style.borderTopStyle !== "none" ? [rgb(style.borderTopColor)] : [];
+    const ground = rgb(style.backgroundColor);
+    const colours = [...edge, ground].filter(({ alpha }) => alpha === 1);
+    const best = Math.max(1, ...grounds(element.parentElement).flatMap((under) => colours.map((colour) => ratio(colour, under))));
+    if (best < least) wrong.push(`${name(element)}: edge ${best.toFixed(2)} : 1`);
+  }
+  return { wrong, looked };
+}
+
 /** In the sun: strokes thinner than asked for, px on the screen, and edges of boxes. */
 export function thin(least) {
   const { visible, name } = window.seen;

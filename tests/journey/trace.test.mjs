@@ -71,7 +71,7 @@ test("by hand: what is measured as advised is kept over a reload", async (t) => 
   await until(page, () => !document.querySelector(".taken"));
   await take(page, "OL");
   await page.locator(".finding-fails").waitFor();
-  await until(page, () => /tells most|would tell much/.test(document.querySelector(".next .hint").textContent));
+  await until(page, () => /tells most|would tell much/.test(document.querySelector(".trace-why").textContent));
   const advised = await now(page);
   assert.notEqual(advised, "Wire H to wire L, at the monitor's end");
   await type(page, READING, "half-typed");

@@ -40,8 +40,8 @@ pub fn focus_page() {
     }
 }
 
-/// Puts the focus on the heading of a new screen and scrolls to its top.
-pub fn focus_heading() {
+/// Scrolls to the top of a screen.
+pub fn to_top() {
     // With text at twice its size the window itself moves.
     if let Some(window) = web_sys::window() {
         window.scroll_to_with_x_and_y(0.0, 0.0);
@@ -49,6 +49,11 @@ pub fn focus_heading() {
     if let Some(page) = document().and_then(|document| document.query_selector(PAGE).ok().flatten()) {
         page.set_scroll_top(0);
     }
+}
+
+/// Puts the focus on the heading of a new screen and scrolls to its top.
+pub fn focus_heading() {
+    to_top();
     focus_first("main h1");
 }
 

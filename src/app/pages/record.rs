@@ -66,7 +66,7 @@ pub fn sheet(app: App, job: &Job) -> AnyView {
         view! { <h2>{app.word(w::RECORD_NOTES)}</h2><p class="notes-text">{job.notes.clone()}</p> }
     });
     view! {
-        <p class="small">{begun}{job.demo.then(|| format!(" {}", app.word(w::RECORD_DEMO)))}</p>
+        <p class="small">{begun}"."{job.demo.then(|| format!(" {}", app.word(w::RECORD_DEMO)))}</p>
         {people(app, job)}
         <p class="caution">{icon(Icon::Caution)}<span>{app.word(w::RECORD_CAUTIONS)}</span></p>
         {alarms(app, job)}

@@ -15,7 +15,7 @@ use crate::core::faults::bus::Pair;
 use crate::core::job::check::Check;
 use crate::core::job::hold::{Doing, Hold, places};
 use crate::core::job::strip::{Lit, draw};
-use crate::core::job::trace::{self, Advice, Suspicion};
+use crate::core::job::trace::{self, Advice, Seeking, Suspicion};
 use crate::core::job::{Observation, Seen};
 use crate::core::site::{Site, Stop};
 use crate::core::units::{Kind, Quantity};
@@ -45,21 +45,25 @@ pub fn Trace(tracing: Tracing) -> impl IntoView {
     let chosen = RwSignal::new(None::<Hold>);
     // `None`: not known yet.
     let advice = RwSignal::new(None::<Option<Advice>>);
-    // The choice of the next reading is the one slow sum: it comes after what was just entered is on screen.
+    // The choice of the next reading is the one slow sum: it comes after what was just entered is on screen, in stretches
+    // that let a key through.
+    let turn = StoredValue::new(0_u32);
     Effect::new(move |_| {
         site.track();
         observations.track();
         advice.set(None);
-        set_timeout(
-            move || {
-                let next = site.try_with_untracked(|site| {
-                    let site = site.as_ref()?;
-                    observations.try_with_untracked(|seen| trace::next(site, seen)).flatten()
-                });
-                advice.try_set(Some(next.flatten()));
-            },
-            Duration::from_millis(30),
-        );
+        turn.update_value(|turn| *turn += 1);
+        let mine = turn.get_value();
+        let begin = move || {
+            let seeking = site.try_with_untracked(|site| {
+                observations.try_with_untracked(|seen| site.as_ref().map(|site| Seeking::new(site, seen)))
+            });
+            match seeking.flatten().flatten() {
+                Some(seeking) => seek_on(seeking, advice, turn, mine),
+                None => drop(advice.try_set(Some(None))),
+            }
+        };
+        set_timeout(begin, Duration::from_millis(30));
     });
     let hold = Memo::new(move |_| {
         let first = Hold { at: Stop::Monitor, pair: Pair::HighLow, doing: Doing::Nothing };
@@ -118,15 +122,15 @@ pub fn Trace(tracing: Tracing) -> impl IntoView {
     };
     let other = move || site.with(|site| site.as_ref().map(|site| other_ways(app, site, hold, chosen)));
     view! {
-        {strip}
         <section class="next" aria-live="polite">
             <p class="over">{app.word(w::TRACE_NEXT)}</p>
             {told_of_hold}
-            <p class="hint">{why}</p>
         </section>
         <NumberField id="trace-ohms" label=app.word(w::TRACE_READING) hint=app.word(w::TRACE_READING_HINT)
             unit=Kind::Ohms.symbol() signed=false whole=false large=true text error
             on_text=move |typed| { error.set(None); on_text.run(typed); } on_enter=Callback::new(take)/>
+        <p class="hint trace-why" aria-live="polite">{why}</p>
+        {strip}
         <details class="fold"><summary>{app.word(w::TRACE_OTHER)}</summary>{other}</details>
         <div class="trace-told" aria-live="polite">{move || told.with(|told| outcome(app, told))}</div>
         {move || told.with(|told| readings(app, told, site, observe))}
@@ -141,6 +145,17 @@ pub fn Trace(tracing: Tracing) -> impl IntoView {
         <div class="foot">
             <button type="button" class="primary" on:click=move |_| take(())>{app.word(w::TRACE_TAKE)}</button>
         </div>
+    }
+}
+
+/// Goes on with the choice, unless it is about what is no longer so.
+fn seek_on(mut seeking: Seeking, advice: RwSignal<Option<Option<Advice>>>, turn: StoredValue<u32>, mine: u32) {
+    if turn.try_get_value() != Some(mine) {
+        return;
+    }
+    match seeking.go_on() {
+        Some(found) => advice.set(Some(found)),
+        None => set_timeout(move || seek_on(seeking, advice, turn, mine), Duration::ZERO),
     }
 }
 

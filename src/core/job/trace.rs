@@ -3,6 +3,7 @@
 use crate::core::because::{Because, Named};
 use crate::core::bus::line::{Line, Readings, Spot, Wire};
 use crate::core::bus::termination::{DEVICE_ALLOWED, TERMINATOR_ALLOWED};
+use crate::core::faults::bus::next::Choice;
 use crate::core::faults::bus::{self as bus_faults, Along, BusFault, Class, OtherCheck, Pair, Place, Ranked, changed};
 use crate::core::faults::share as said;
 use crate::core::job::assess::{Finding, Suspect, assess};
@@ -122,10 +123,33 @@ fn remembered(line: &Line, readings: &[bus_faults::Reading]) -> Option<Vec<Ranke
 
 /// The reading to take next; `None` when none would tell much, and where nothing was read yet: then it is the monitor's.
 pub fn next(site: &Site, observations: &[Observation]) -> Option<Advice> {
-    let line: Line = healthy_line(site);
-    let readings: Vec<_> = taken(site, &line, observations).into_iter().map(|taken| taken.reading).collect();
-    let next = bus_faults::next::next(&line, &readings)?;
-    Some(Advice { hold: Hold::advised(site, &next)?, takes: next.takes })
+    let mut seeking = Seeking::new(site, observations);
+    loop {
+        if let Some(found) = seeking.go_on() {
+            return found;
+        }
+    }
+}
+
+/// [`next`], a stretch at a time.
+pub struct Seeking {
+    site: Site,
+    choice: Choice,
+}
+
+impl Seeking {
+    pub fn new(site: &Site, observations: &[Observation]) -> Seeking {
+        let line = healthy_line(site);
+        let readings: Vec<_> = taken(site, &line, observations).into_iter().map(|taken| taken.reading).collect();
+        let faults = explained(line.clone(), readings.clone());
+        Seeking { site: site.clone(), choice: Choice::new(line, readings, &faults) }
+    }
+
+    /// Goes a stretch on. The answer, once it is known.
+    pub fn go_on(&mut self) -> Option<Option<Advice>> {
+        let found = self.choice.go_on()?;
+        Some(found.and_then(|next| Some(Advice { hold: Hold::advised(&self.site, &next)?, takes: next.takes })))
+    }
 }
 
 /// The faults by kind, each with its places.

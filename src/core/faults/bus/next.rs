@@ -9,8 +9,9 @@ use crate::core::bus::line::{Line, Spot};
 use crate::core::bus::termination::Meter;
 use crate::core::faults::bus::likelihood::{Chain, DEVICE_CASES, Model, Outlook};
 use crate::core::faults::bus::workshop::Workshop;
-use crate::core::faults::bus::{BusFault, Class, Pair, Reading, Side, State, runs, stop_at, stops};
+use crate::core::faults::bus::{BusFault, Class, Pair, Ranked, Reading, Side, State, explain, runs, stop_at, stops};
 use crate::core::units::{Metres, Ohms, Quantity, Seconds};
+use std::collections::VecDeque;
 
 /// A reading worth taking.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -49,36 +50,72 @@ struct Weighed {
 
 /// The reading that is expected to tell most for each minute; `None` when none would tell much.
 pub fn next(line: &Line, readings: &[Reading]) -> Option<Next> {
-    let candidates = candidates(line, readings);
-    let model = Model::new(line, readings);
-    let ranked = model.posterior();
-    let most = ranked.first()?.probability;
-    // A device the wrong way round is the same network as none: no reading parts them.
-    let same: f64 = ranked.iter().filter(|r| r.fault.class() == Class::Swapped).map(|r| r.probability).sum();
-    let mut workshop = Workshop::default();
-    let weighed: Vec<Weighed> = ranked
-        .iter()
-        .filter(|r| r.fault.class() != Class::Swapped && r.probability >= WORTH * most)
-        .take(MOST_FAULTS)
-        .map(|r| {
-            let weight = r.probability + if r.fault == BusFault::Nothing { same } else { 0.0 };
-            weigh(&model, &mut workshop, r.fault, weight, &candidates)
-        })
-        .collect();
-    let total: f64 = weighed.iter().map(|fault| fault.weight).sum();
-
-    let mut best: Option<(f64, Next)> = None;
-    for (index, candidate) in candidates.iter().enumerate() {
-        let tells = told(&weighed, total, index);
-        let takes = takes(candidate, readings);
-        let rate = tells / takes;
-        // The first of equals: ends come before what lies between.
-        if tells >= LEAST_TOLD && best.is_none_or(|(known, _)| rate > known * (1.0 + 1e-9)) {
-            let (at, pair, state) = (candidate.at, candidate.pair, candidate.state);
-            best = Some((rate, Next { at, pair, state, tells, takes: Seconds::new(takes).ok()? }));
+    let mut choice = Choice::new(line.clone(), readings.to_vec(), &explain(line, readings));
+    loop {
+        if let Some(found) = choice.go_on() {
+            return found;
         }
     }
-    best.map(|(_, next)| next)
+}
+
+/// Candidates that are judged in one stretch.
+const STRETCH: usize = 16;
+
+/// The choice of the next reading, a stretch at a time: on a large bus it is the work of a second on a slow phone.
+pub struct Choice {
+    line: Line,
+    readings: Vec<Reading>,
+    candidates: Vec<Reading>,
+    /// Faults that are not weighed yet, with their probability.
+    open: VecDeque<(BusFault, f64)>,
+    weighed: Vec<Weighed>,
+    workshop: Workshop,
+    /// The candidate that is judged next.
+    at: usize,
+    /// With what it tells for each second.
+    best: Option<(f64, Next)>,
+}
+
+impl Choice {
+    /// Begins the choice after these readings, which leave these faults ([`explain`]).
+    pub fn new(line: Line, readings: Vec<Reading>, ranked: &[Ranked]) -> Choice {
+        let candidates = candidates(&line, &readings);
+        let most = ranked.first().map_or(0.0, |first| first.probability);
+        // A device the wrong way round is the same network as none: no reading parts them.
+        let same: f64 = ranked.iter().filter(|r| r.fault.class() == Class::Swapped).map(|r| r.probability).sum();
+        let open = ranked
+            .iter()
+            .filter(|r| r.fault.class() != Class::Swapped && r.probability >= WORTH * most)
+            .take(MOST_FAULTS)
+            .map(|r| (r.fault, r.probability + if r.fault == BusFault::Nothing { same } else { 0.0 }))
+            .collect();
+        let (weighed, workshop) = (Vec::new(), Workshop::default());
+        Choice { line, readings, candidates, open, weighed, workshop, at: 0, best: None }
+    }
+
+    /// Goes a stretch on. The answer, once it is known, as [`next`] gives it.
+    pub fn go_on(&mut self) -> Option<Option<Next>> {
+        if let Some((fault, weight)) = self.open.pop_front() {
+            let model = Model::new(&self.line, &self.readings);
+            self.weighed.push(weigh(&model, &mut self.workshop, fault, weight, &self.candidates));
+            return None;
+        }
+        let total: f64 = self.weighed.iter().map(|fault| fault.weight).sum();
+        let from = self.at;
+        self.at = (from + STRETCH).min(self.candidates.len());
+        for index in from..self.at {
+            let candidate = &self.candidates[index];
+            let tells = told(&self.weighed, total, index);
+            let takes = takes(candidate, &self.readings);
+            let rate = tells / takes;
+            // The first of equals: ends come before what lies between.
+            if tells >= LEAST_TOLD && self.best.is_none_or(|(known, _)| rate > known * (1.0 + 1e-9)) {
+                let (at, pair, state) = (candidate.at, candidate.pair, candidate.state);
+                self.best = Some((rate, Next { at, pair, state, tells, takes: Seconds::of(takes) }));
+            }
+        }
+        (self.at == self.candidates.len()).then(|| self.best.map(|(_, next)| next))
+    }
 }
 
 /// Every reading that could be taken and was not; those of one state follow each other.
