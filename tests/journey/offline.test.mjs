@@ -68,8 +68,8 @@ test("on a first visit no large file is sent twice", async (t) => {
   const page = await visit(await openBrowser(t), site.url);
   await untilOffline(page, "ready");
   const hashed = Object.keys(built.files).filter((path) => /-[0-9a-f]{16}\./.test(path));
-  // Style, start script, glue, wasm in three parts, and the content in two languages of two parts each.
-  assert.equal(hashed.length, 10);
+  // Style, start script, glue, wasm in four parts, and the content in two languages of two parts each.
+  assert.equal(hashed.length, 11);
   for (const path of hashed) assert.equal(site.count(path.slice(2)), 1, path);
 });
 

@@ -170,7 +170,7 @@ export function cutOff() {
     const window_ = { left: 0, right: innerWidth };
     const control = element.closest("button, .primary, .quiet, label.row, .segment, .badge, summary, .destinations a")?.getBoundingClientRect();
     let frame = null;
-    for (let at = element; at && !frame; at = at.parentElement) {
+    for (let at = element; at !== document.body && !frame; at = at.parentElement) {
       const { overflowX, overflowY } = getComputedStyle(at);
       if (/hidden|clip/.test(overflowX) && !/auto|scroll/.test(overflowY)) frame = at.getBoundingClientRect();
     }

@@ -4,7 +4,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { listOf, Site, openBrowser, troubles, visit } from "./lib.mjs";
 
-const wasm = Object.keys(listOf().files).find((path) => path.endsWith(".wasm")).slice(2);
+const wasm = Object.keys(listOf().files).find((path) => /ohms-first-[0-9a-f]+\.wasm$/.test(path)).slice(2);
 
 test("the app starts under its policy without one complaint", async (t) => {
   const site = await Site.start(t);
