@@ -212,7 +212,7 @@ fn advice(app: App, search: Search, report: &Report) -> AnyView {
             let text = words.other.ends.get(outcome).cloned().unwrap_or_default();
             view! { <p class="caution stop">{icon(Icon::Caution)}<strong>{text}</strong></p> }.into_any()
         }
-        Advice::Look(next) => look(app, search, next, leading(app, report)),
+        Advice::Look(next) => look(app, search, next, leading(app, report, next)),
         Advice::Repair { fault, probability, .. } => {
             let Some(told) = words.faults.get(fault) else { return ().into_any() };
             let repaired = fault.clone();
@@ -265,18 +265,22 @@ fn caution(text: &str) -> Option<AnyView> {
     (!text.is_empty()).then(|| view! { <p class="caution">{icon(Icon::Caution)}<span>{text}</span></p> }.into_any())
 }
 
-/// The likeliest causes in a line; what speaks for them stands below the answers.
-fn leading(app: App, report: &Report) -> AnyView {
+/// The likeliest causes, a line each; what speaks for them stands below the answers. Nothing beside the danger that is asked for
+/// before all else.
+fn leading(app: App, report: &Report, next: &Next) -> Option<AnyView> {
+    if next.reason == Reason::First {
+        return None;
+    }
     let named = |cause: &Cause| {
         let share = app.speaker().figure(share(cause.probability));
-        view! { <span>{name_of_fault(app, cause.fault.as_deref())}" "<b>{share}</b></span> }
+        view! { <li><b>{share}</b><span>{name_of_fault(app, cause.fault.as_deref())}</span></li> }
     };
     let causes = report.causes.iter().map(named).collect_view();
-    view! { <p class="leading"><strong>{app.word(w::FIND_LEADING)}":"</strong>{causes}</p> }.into_any()
+    Some(view! { <div class="leading"><p>{app.word(w::FIND_LEADING)}":"</p><ul>{causes}</ul></div> }.into_any())
 }
 
 /// The next check: what to do, why, and the answers.
-fn look(app: App, search: Search, next: &Next, leading: AnyView) -> AnyView {
+fn look(app: App, search: Search, next: &Next, leading: Option<AnyView>) -> AnyView {
     let speaker = app.speaker();
     let Some(words) = app.content.language.finder.checks.get(&next.check) else { return ().into_any() };
     let title = |key: &str| app.content.language.finder.checks.get(key).map(|w| w.title.clone()).unwrap_or_default();
@@ -319,6 +323,7 @@ fn look(app: App, search: Search, next: &Next, leading: AnyView) -> AnyView {
             <p class="hint">{why}</p>
             {leading}
         </section>
+        <p class="hint answers-about">{app.word(w::FIND_ANSWERS)}</p>
         <ul class="rows answers">{outcomes}</ul>
         <button type="button" class="quiet" on:click=move |_| search.tell(vec![Event::Later { check: later.clone() }])>
             {app.word(w::FIND_LATER)}
