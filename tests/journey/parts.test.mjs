@@ -9,11 +9,11 @@ import { Site, openBrowser, tempDir, troubles, untilDrawn, visit } from "./lib.m
 
 /** What was reached on 26 November 2026, in bytes of brotli 11 (`node tools/bundle.mjs`); 5 % more is let by. */
 const REACHED = {
-  "until the first screen can be used": 131_138,
-  "and the jobs": 363_344,
-  "and the alarms": 404_769,
-  "and every other screen": 1_319_797,
-  "until all is stored": 1_463_668,
+  "until the first screen can be used": 131_347,
+  "and the jobs": 363_545,
+  "and the alarms": 404_812,
+  "and every other screen": 1_319_669,
+  "until all is stored": 1_463_553,
 };
 
 /** A site that keeps back what a pattern names until it is let go. */

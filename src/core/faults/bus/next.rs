@@ -58,7 +58,7 @@ pub fn next(line: &Line, readings: &[Reading]) -> Option<Next> {
     }
 }
 
-/// Candidates that are judged in one stretch.
+/// Candidates that are judged in one stretch (common practice, no source).
 const STRETCH: usize = 16;
 
 /// The choice of the next reading, a stretch at a time: on a large bus it is the work of a second on a slow phone.
