@@ -245,3 +245,19 @@ fn sentences_of_the_chargers() {
         }
     }
 }
+
+#[test]
+fn the_texts_of_a_module_change_with_it_and_with_no_other() {
+    let mut table = Table::default();
+    for (key, text) in [("m1-soc", "70"), ("m1-voltage", "13.2"), ("m10-soc", "71"), ("all-soh", "100")] {
+        table.put(key, text.to_string());
+    }
+    let before = [1, 2, 10].map(|number| table.texts_of(Of::Module(number)));
+    assert!(before[0] != before[2] && before[1].is_empty());
+    table.put("m10-soc", "72".to_string());
+    table.put("m2-current", "-5".to_string());
+    let after = [1, 2, 10].map(|number| table.texts_of(Of::Module(number)));
+    assert_eq!(before[0], after[0]);
+    assert!(before[1] != after[1] && before[2] != after[2]);
+    assert_eq!(table.texts_of(Of::All), "all-soh=100\n");
+}

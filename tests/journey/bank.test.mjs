@@ -21,6 +21,9 @@ const segment = (page, group, key) => page.locator(`#${group} input[value="${key
 
 /** The bank's figures by name. */
 async function totals(page) {
+  const fold = page.locator("#bank-result .every-total");
+  if (!(await fold.evaluate((it) => it.open))) await fold.locator("summary").click();
+  await page.locator("#bank-result .total").first().waitFor();
   const rows = await page.locator("#bank-result .total").evaluateAll((rows) =>
     rows.map((row) => [row.querySelector("dt").textContent, row.querySelector(".total-figure").textContent]));
   return Object.fromEntries(rows.map(([name, figure]) => [name, figure.replaceAll("\u00a0", " ")]));

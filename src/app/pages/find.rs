@@ -7,6 +7,7 @@ use crate::app::pages::jobs::name_of;
 use crate::app::parts::choice::{Choice, Row};
 use crate::app::parts::field::no_error;
 use crate::app::parts::finding::Rests;
+use crate::app::parts::fold::fold;
 use crate::app::parts::go_row::go_row;
 use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
@@ -137,6 +138,18 @@ pub fn JobFind(id: String) -> impl IntoView {
     })
 }
 
+/// Which folds were opened; they stay so from answer to answer.
+#[derive(Clone, Copy, Default)]
+struct Folds {
+    whys: Whys,
+    not_now: RwSignal<bool>,
+    also: RwSignal<bool>,
+    kinds: RwSignal<bool>,
+}
+
+/// For each of the likeliest causes: was it opened what speaks for and against it?
+pub type Whys = [RwSignal<bool>; finder::CAUSES];
+
 #[component]
 fn FindView(search: Search) -> impl IntoView {
     let app = app();
@@ -144,23 +157,24 @@ fn FindView(search: Search) -> impl IntoView {
         let shape = search.shape.get()?;
         search.observations.with(|seen| stands_at(app, &shape, &search.story.get(), seen))
     });
+    let folds = Folds::default();
     let body = move || {
         let (empty, report) = stands.get()?;
         Some(if empty {
             view! {
                 <p class="lead">{app.word(w::FIND_LEAD)}</p>
                 {symptoms(app, search)}
-                {kinds(app, search)}
+                {kinds(app, search, folds.kinds)}
             }
             .into_any()
         } else {
             view! {
                 {advice(app, search, &report)}
-                {causes(app, &report)}
-                {not_now(app, &report)}
-                <details class="fold"><summary>{app.word(w::FIND_ALSO)}</summary>{symptoms(app, search)}</details>
+                {causes(app, &report, folds.whys)}
+                {not_now(app, &report, folds.not_now)}
+                {fold("fold", app.word(w::FIND_ALSO), folds.also, move || symptoms(app, search))}
                 {so_far(app, search)}
-                {kinds(app, search)}
+                {kinds(app, search, folds.kinds)}
             }
             .into_any()
         })
@@ -333,14 +347,18 @@ fn look(app: App, search: Search, next: &Next, leading: Option<AnyView>) -> AnyV
 }
 
 /// The three likeliest causes, each with what speaks for and against it.
-pub fn causes(app: App, report: &Report) -> AnyView {
-    let one = |cause: &Cause| {
+pub fn causes(app: App, report: &Report, whys_open: Whys) -> AnyView {
+    let one = |(cause, open): (&Cause, RwSignal<bool>)| {
         let title = name_of_fault(app, cause.fault.as_deref());
         let means = cause.fault.as_ref().and_then(|key| app.content.language.finder.faults.get(key));
         let means = means.map(|words| view! { <p class="row-about">{words.means.clone()}</p> });
-        let whys: Vec<AnyView> = cause.why.iter().filter_map(|why| reason(app, why)).take(5).collect();
-        let whys = (!whys.is_empty()).then(|| {
-            view! { <details class="rests"><summary>{app.word(w::FIND_WHY)}</summary><ul class="sum">{whys}</ul></details> }
+        let why = cause.why.clone();
+        let whys = why.iter().any(|why| why.speaks().is_some()).then(|| {
+            let list = move || {
+                let whys = why.iter().filter_map(|why| reason(app, why)).take(5).collect_view();
+                view! { <ul class="sum">{whys}</ul> }.into_any()
+            };
+            fold("rests", app.word(w::FIND_WHY), open, list)
         });
         view! {
             <li class="suspicion">
@@ -353,7 +371,7 @@ pub fn causes(app: App, report: &Report) -> AnyView {
     };
     view! {
         <h2>{app.word(w::FIND_CAUSES)}</h2>
-        <ul class="suspicions">{report.causes.iter().map(one).collect_view()}</ul>
+        <ul class="suspicions">{report.causes.iter().zip(whys_open).map(one).collect_view()}</ul>
         <p class="hint">{app.word(w::FIND_SHARES)}</p>
         <Rests sum=Vec::new() sources=finder::SOURCES.to_vec()/>
     }
@@ -387,16 +405,18 @@ fn reason(app: App, why: &Why) -> Option<AnyView> {
 }
 
 /// Checks that the present state forbids, with the reason.
-fn not_now(app: App, report: &Report) -> Option<AnyView> {
+fn not_now(app: App, report: &Report, open: RwSignal<bool>) -> Option<AnyView> {
     (!report.forbidden.is_empty()).then(|| {
         let words = &app.content.language.finder;
-        let rows = report.forbidden.iter().map(|(check, fact)| {
-            let title = words.checks.get(check).map(|words| words.title.clone()).unwrap_or_default();
-            view! { <li><strong>{title}": "</strong>{words.other.facts.get(fact).cloned().unwrap_or_default()}</li> }
-        });
-        let rows = rows.collect_view();
-        view! { <details class="fold"><summary>{app.word(w::FIND_FORBIDDEN)}</summary><ul>{rows}</ul></details> }
-            .into_any()
+        let forbidden = report.forbidden.clone();
+        let list = move || {
+            let rows = forbidden.iter().map(|(check, fact)| {
+                let title = words.checks.get(check).map(|words| words.title.clone()).unwrap_or_default();
+                view! { <li><strong>{title}": "</strong>{words.other.facts.get(fact).cloned().unwrap_or_default()}</li> }
+            });
+            view! { <ul>{rows.collect_view()}</ul> }.into_any()
+        };
+        fold("fold", app.word(w::FIND_FORBIDDEN), open, list)
     })
 }
 
@@ -440,25 +460,25 @@ pub fn told_row(app: App, at: Moment, event: &Event) -> AnyView {
 }
 
 /// What kind of site it is: what is common differs.
-fn kinds(app: App, search: Search) -> AnyView {
+fn kinds(app: App, search: Search, open: RwSignal<bool>) -> AnyView {
     let words = &app.content.language.finder.other.kinds;
     let kinds = &app.content.finder.kinds;
-    let rows = kinds.iter().map(|key| Row::new(key, words.get(key).cloned().unwrap_or_default(), "")).collect();
     let first = kinds.first().cloned().unwrap_or_default();
     let chosen = Signal::derive(move || {
         let kind = search.story.with(|story| story.kind.clone());
         Some(if kind.is_empty() { first.clone() } else { kind })
     });
-    view! {
-        <details class="fold">
-            <summary>{app.word(w::FIND_KIND)}</summary>
+    let choice = move || {
+        let rows = kinds.iter().map(|key| Row::new(key, words.get(key).cloned().unwrap_or_default(), "")).collect();
+        view! {
             <Choice name="find-kind" legend=app.word(w::FIND_KIND_ABOUT) rows chosen error=no_error()
                 on_choose=move |key| {
                     let mut story = search.story.get_untracked();
                     story.kind = key;
                     search.change.run(story);
                 }/>
-        </details>
-    }
-    .into_any()
+        }
+        .into_any()
+    };
+    fold("fold", app.word(w::FIND_KIND), open, choice)
 }

@@ -3,7 +3,7 @@
 use crate::app::device::clock;
 use crate::app::frame::{App, app};
 use crate::app::pages::entries::with_job;
-use crate::app::pages::find::{causes, next_line, stands};
+use crate::app::pages::find::{Whys, causes, next_line, stands};
 use crate::app::pages::jobs::name_of;
 use crate::app::pages::power;
 use crate::app::parts::badge::Badge;
@@ -185,5 +185,5 @@ fn alarms(app: App, job: &Job) -> Option<AnyView> {
 /// The likeliest causes and the next check, from all that the job knows.
 fn likeliest(app: App, job: &Job) -> Option<AnyView> {
     let (empty, report) = stands(app, job)?;
-    (!empty).then(|| view! { {next_line(app, &report.advice)}{causes(app, &report)} }.into_any())
+    (!empty).then(|| view! { {next_line(app, &report.advice)}{causes(app, &report, Whys::default())} }.into_any())
 }

@@ -7,6 +7,7 @@ pub mod choice;
 pub mod code;
 pub mod field;
 pub mod finding;
+pub mod fold;
 pub mod go_row;
 pub mod hand_file;
 pub mod head;

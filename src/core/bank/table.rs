@@ -186,6 +186,13 @@ impl Table {
         self.0.get(key).map_or("", String::as_str)
     }
 
+    /// All that was said of a module or of all alike, in one text: another one wherever anything of it was changed.
+    pub fn texts_of(&self, of: Of) -> String {
+        let begin = of.key("");
+        let own = self.0.range(begin.clone()..).take_while(|(key, _)| key.starts_with(&begin));
+        own.flat_map(|(key, text)| [key.as_str(), "=", text.as_str(), "\n"]).collect()
+    }
+
     /// Every text with its field.
     pub fn iter(&self) -> impl Iterator<Item = (&String, &String)> {
         self.0.iter()

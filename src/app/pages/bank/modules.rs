@@ -137,8 +137,12 @@ pub fn cards(book: Book) -> AnyView {
         })
     };
     let said_of = move |number: u32| {
-        let line = book.table.with(|table| line(table, Of::Module(number)));
-        if line.is_empty() { app.word(w::BANK_MODULE_EMPTY).to_string() } else { line }
+        let texts = Memo::new(move |_| book.table.with(|table| table.texts_of(Of::Module(number))));
+        move || {
+            texts.track();
+            let line = book.table.with_untracked(|table| line(table, Of::Module(number)));
+            if line.is_empty() { app.word(w::BANK_MODULE_EMPTY).to_string() } else { line }
+        }
     };
     let list = move || {
         let row = |number: u32| {
@@ -147,7 +151,7 @@ pub fn cards(book: Book) -> AnyView {
                     <button type="button" class="module-line" on:click=move |_| go(number)
                         aria-current=move || (current.get() == number).then_some("true")>
                         <span class="module-number">{number}</span>
-                        <span>{move || said_of(number)}</span>
+                        <span>{said_of(number)}</span>
                     </button>
                 </li>
             }

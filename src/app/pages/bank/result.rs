@@ -5,6 +5,7 @@ use crate::app::frame::app;
 use crate::app::parts::badge::Badge;
 use crate::app::parts::brief::brief;
 use crate::app::parts::finding::rests;
+use crate::app::parts::fold::fold;
 use crate::content::words::{self as w, Word};
 use crate::core::bank::findings::display::Display;
 use crate::core::bank::findings::numbers::{Group, HEADLINE, Line, Numbers};
@@ -22,8 +23,13 @@ pub fn totals(book: Book) -> AnyView {
     let found = Memo::new(move |_| {
         book.held.with(|held| Some(held.as_ref()?.as_ref().map(|held| held.numbers.clone()).map_err(|error| *error)))
     });
+    let open = RwSignal::new(false);
     let drawn = move || match found.get() {
-        Some(Ok(numbers)) => every_total(&numbers),
+        Some(Ok(numbers)) => {
+            let large = headline(&numbers);
+            let all = fold("rests every-total", app.word(w::BANK_RESULT_EVERY), open, move || every_total(&numbers));
+            view! { {large}{all} }.into_any()
+        }
         Some(Err(BankError::OutOfRange(_))) => {
             view! { <p class="error">{app.word(w::BANK_BEYOND_RANGE)}</p> }.into_any()
         }
@@ -77,13 +83,9 @@ fn every_total(numbers: &Numbers) -> AnyView {
         view! { <p class="hint not-known">{speaker.fill(w::BANK_RESULT_UNKNOWN, &[("names", names)])}</p> }
     });
     view! {
-        {headline(numbers)}
-        <details class="rests every-total">
-            <summary>{app.word(w::BANK_RESULT_EVERY)}</summary>
-            {groups.collect_view()}
-            {missing}
-            {rests(&[], &numbers.sources)}
-        </details>
+        {groups.collect_view()}
+        {missing}
+        {rests(&[], &numbers.sources)}
     }
     .into_any()
 }
@@ -117,17 +119,19 @@ pub fn display(book: Book) -> AnyView {
     let held = Memo::new(move |_| book.held.with(|held| Some(held.as_ref()?.as_ref().ok()?.display.clone())));
     let row = move |(what, label): &(What, Word)| {
         let what = *what;
-        let judged = move || {
-            let found = held.get()?.findings.into_iter().find(|finding| finding.what == what)?;
-            Some(brief(found.judged))
-        };
-        view! { <div class="ask">{book.shown_field(what, *label)}{judged}</div> }.into_any()
+        let judged = Memo::new(move |_| {
+            held.with(|held| {
+                let found = held.as_ref()?.findings.iter().find(|finding| finding.what == what)?;
+                Some(found.judged.clone())
+            })
+        });
+        view! { <div class="ask">{book.shown_field(what, *label)}{move || judged.get().map(brief)}</div> }.into_any()
     };
     view! {
         <section class="bank-display">
             <h2>{app.word(w::BANK_RESULT_DISPLAY)}</h2>
             <p class="hint">{app.word(w::BANK_RESULT_DISPLAY_ABOUT)}</p>
-            <div aria-live="polite">{move || held.get().and_then(|display| causes(&display))}</div>
+            <div aria-live="polite">{move || held.with(|display| display.as_ref().and_then(causes))}</div>
             {SHOWN.iter().map(row).collect_view()}
             <details class="rests more-fields">
                 <summary>{app.word(w::BANK_RESULT_MORE)}</summary>

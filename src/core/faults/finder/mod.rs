@@ -196,7 +196,8 @@ pub struct Finder<'a> {
     alarms: Vec<&'a String>,
 }
 
-const CAUSES: usize = 3;
+/// How many of the likeliest causes a report names (common practice, no source).
+pub const CAUSES: usize = 3;
 /// The same check is not offered more often than this between repairs: who has erred so often errs again (common practice, no source).
 const MOST_ASKED: u32 = 5;
 
