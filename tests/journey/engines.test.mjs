@@ -139,6 +139,8 @@ const JOURNEYS = {
     await primary(page).click();
     await page.locator(".finding-holds").waitFor();
     assert.equal(await page.locator(".suspicion .row-title").first().innerText(), "Nothing wrong that ohms can show");
+    // What to measure next comes a moment later, and moves what stands below it.
+    await until(page, () => /tells most|would tell much/.test(document.querySelector(".trace-why").textContent));
     await page.locator(".taken").getByRole("button").click();
     await until(page, () => !document.querySelector(".taken"));
     await type(page, "The meter's reading", "121");
