@@ -1,10 +1,9 @@
 //! A number stays on one line with its unit, in the sentences of the content as in the figures that the app puts into them.
 
-/// Units as the content writes them.
-const UNITS: [&str; 24] = [
-    "Ω", "mΩ", "kΩ", "MΩ", "V", "mV", "A", "mA", "kA", "Ah", "W", "kW", "Wh", "kWh", "m", "mm", "mm²", "%", "°C", "s",
-    "ms", "min", "h", "kbit/s",
-];
+use crate::core::units::Kind;
+
+/// What may stand before a unit's symbol (SI Brochure, 9th edition, table 7; from memory).
+const PREFIXES: [&str; 6] = ["", "n", "µ", "m", "k", "M"];
 
 /// The text with a space that does not break between each number and its unit.
 pub fn unbroken(text: &str) -> String {
@@ -20,7 +19,12 @@ pub fn unbroken(text: &str) -> String {
 
 fn begins_with_unit(text: &str) -> bool {
     let is_whole = |rest: &str| !rest.chars().next().is_some_and(|c| c.is_alphanumeric() || "²/°".contains(c));
-    UNITS.iter().any(|unit| text.strip_prefix(unit).is_some_and(is_whole))
+    // Minutes are no quantity's own unit.
+    let mut symbols = Kind::ALL.iter().map(|kind| kind.symbol()).chain(["min"]).filter(|symbol| !symbol.is_empty());
+    symbols.any(|symbol| {
+        let after = |prefix: &&str| text.strip_prefix(*prefix)?.strip_prefix(symbol);
+        PREFIXES.iter().filter_map(after).any(is_whole)
+    })
 }
 
 #[cfg(test)]
