@@ -7,7 +7,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use serde_json::Value;
 use serde_json::value::RawValue;
 use std::ops::{Deref, DerefMut};
-use std::sync::{Mutex, MutexGuard, OnceLock, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 
 const EARLY: &str = "the content is here before a screen that needs it";
 const PACKED: &str = "the build packs what it has read";
@@ -21,15 +21,16 @@ const PACKED: &str = "the build packs what it has read";
 #[derive(Debug)]
 pub struct Late<T> {
     read: OnceLock<T>,
-    unread: Mutex<Option<Box<RawValue>>>,
+    /// Goes only when `read` is set, so that whoever looks here first and there second finds the value in one of the two.
+    unread: Mutex<Option<Arc<RawValue>>>,
 }
 
 impl<T> Late<T> {
     pub fn is_absent(&self) -> bool {
-        self.read.get().is_none() && self.waiting().is_none()
+        self.waiting().is_none() && self.read.get().is_none()
     }
 
-    fn waiting(&self) -> MutexGuard<'_, Option<Box<RawValue>>> {
+    fn waiting(&self) -> MutexGuard<'_, Option<Arc<RawValue>>> {
         self.unread.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
@@ -49,12 +50,17 @@ impl<T: DeserializeOwned> Late<T> {
     // One for each value, and not one more wherever it is used.
     #[inline(never)]
     fn value(&self) -> &T {
-        self.read.get_or_init(|| {
-            let json = self.waiting().take().expect(EARLY);
+        if let Some(value) = self.read.get() {
+            return value;
+        }
+        let value = self.read.get_or_init(|| {
+            let json = self.waiting().clone().expect(EARLY);
             // By way of a value, as all JSON here: one set of readers in the module instead of one for each way in.
             let value: Value = serde_json::from_str(json.get()).expect(PACKED);
             serde_json::from_value(value).expect(PACKED)
-        })
+        });
+        *self.waiting() = None;
+        value
     }
 
     /// The value itself. Panics as all use of it, before it is there.
@@ -79,7 +85,8 @@ impl<T> From<T> for Late<T> {
 
 impl<T: Clone> Clone for Late<T> {
     fn clone(&self) -> Late<T> {
-        Late { read: self.read.clone(), unread: Mutex::new(self.waiting().clone()) }
+        let unread = Mutex::new(self.waiting().clone());
+        Late { read: self.read.clone(), unread }
     }
 }
 
@@ -128,14 +135,16 @@ impl<T: Serialize + DeserializeOwned> Serialize for Late<T> {
 
 impl<'de, T> Deserialize<'de> for Late<T> {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Late<T>, D::Error> {
-        let unread = Mutex::new(Some(Box::deserialize(deserializer)?));
-        Ok(Late { read: OnceLock::new(), unread })
+        let json = Box::<RawValue>::deserialize(deserializer)?;
+        Ok(Late { read: OnceLock::new(), unread: Mutex::new(Some(Arc::from(json))) })
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::sync::Barrier;
+    use std::thread;
 
     #[test]
     fn it_comes_when_it_is_first_used_whichever_way_that_is() {
@@ -152,5 +161,32 @@ mod tests {
         late.fill(unread());
         late.fill(Late::from(vec![9]));
         assert_eq!(*late, [1, 2]);
+    }
+
+    /// Is being read for as long as the test wants.
+    static MOMENTS: Barrier = Barrier::new(2);
+
+    #[derive(Clone, Debug, PartialEq)]
+    struct Slow(u8);
+
+    impl<'de> Deserialize<'de> for Slow {
+        fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Slow, D::Error> {
+            MOMENTS.wait();
+            MOMENTS.wait();
+            u8::deserialize(deserializer).map(Slow)
+        }
+    }
+
+    #[test]
+    fn a_copy_that_is_made_while_it_is_being_read_has_it_too() {
+        let late: Late<Slow> = serde_json::from_str("7").unwrap();
+        thread::scope(|threads| {
+            let reads = threads.spawn(|| late.value());
+            MOMENTS.wait();
+            let there = [late.is_absent(), late.clone().is_absent()];
+            MOMENTS.wait();
+            assert_eq!(*reads.join().unwrap(), Slow(7));
+            assert_eq!(there, [false, false]);
+        });
     }
 }
