@@ -35,6 +35,7 @@ const HANDOVER_MS = 1_000;
 const LOOK_AGAIN_MS = 60 * 60 * 1000;
 const BRING_AGAIN_MS = 3_000; // common practice, no source
 const WAIT_SHOWN_MS = 300; // common practice, no source: a shorter wait needs no word
+const DRAWN_MS = 500; // common practice, no source: a first screen that takes longer may be waiting for the rest
 
 /** The chosen language, else the first of the phone's that the content is written in. */
 function tongue() {
@@ -51,10 +52,11 @@ document.documentElement.lang = tongue();
 /** The browser's own bar in the colour of the page: that of the chosen look, else of the phone's. */
 window.ohmsColourBar = () => {
   const { look = "system" } = document.documentElement.dataset;
-  const paper = getComputedStyle(document.documentElement).getPropertyValue("--paper").trim();
+  const own = look !== "system";
+  const paper = own && getComputedStyle(document.documentElement).getPropertyValue("--paper").trim();
   for (const bar of document.querySelectorAll("meta[name=theme-color]")) {
     bar.dataset.usual ??= bar.content;
-    bar.content = look === "system" ? bar.dataset.usual : paper;
+    bar.content = own ? paper : bar.dataset.usual;
   }
 };
 
@@ -182,10 +184,28 @@ function isEmpty() {
   }
 }
 
+/** Has the browser open what it keeps databases in, while the code is on its way. */
+function wakeStore() {
+  try {
+    indexedDB.databases().catch(() => {});
+  } catch {} // refused, or not known: the app says so where it matters
+}
+
 const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 
-/** Brings all parts that are not here, however long that takes. */
+/** The first screen has been painted. A page that is not seen is not painted, so that this is not waited for without end. */
+const painted = new Promise((done) => {
+  const watch = new MutationObserver(() => {
+    if (element("first")) return;
+    watch.disconnect();
+    requestAnimationFrame(() => setTimeout(done));
+  });
+  watch.observe(document.body, { childList: true });
+});
+
+/** Brings all parts that are not here, however long that takes. The first screen goes before. */
 async function bringAll() {
+  await Promise.race([painted, pause(DRAWN_MS)]);
   for (const part of later) {
     while (!part.here) {
       try {
@@ -377,6 +397,7 @@ const slow = setTimeout(() => {
 }, START_MS);
 
 try {
+  wakeStore();
   const needed = later.slice(0, neededBy(location.hash));
   const rest = needed.length > 0 ? fetchContent("rest") : undefined;
   const [{ default: init }, first, all] = await Promise.all([import(GLUE), fetchContent("first"), rest, ...needed.map(compiled)]);

@@ -88,8 +88,18 @@ async function fill() {
 
 let first = false;
 
+// A browser that can (Service Workers, static routing) answers from this version's cache without waking the worker. What is not
+// in there, and every other address of the start page, goes on to the worker or the network.
+async function route(event) {
+  if (!event.addRoutes) return;
+  const pathname = (path) => new URL(path, SCOPE).pathname.replace(/[\\+*?:{}()]/g, "\\$&");
+  const listed = Object.keys(FILES).map((path) => ({ urlPattern: new URLPattern({ pathname: pathname(path), search: "" }) }));
+  await event.addRoutes([{ condition: { or: listed }, source: { cacheName: CACHE } }]);
+}
+
 self.addEventListener("install", (event) => {
   first = !self.registration.active;
+  route(event).catch(() => {}); // the worker answers then
   event.waitUntil(fill());
 });
 

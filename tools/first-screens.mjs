@@ -22,6 +22,9 @@ const EMPTY = { first: ["#/"], jobs: ["#/jobs"], alarms: ["#/alarms"] };
 const WITH_JOBS = { jobs: ["#/", "#/jobs", "#/job/Lark", "#/job/Otter"], alarms: ["#/alarms"] };
 const PHONES = [{ locale: "en-GB" }, { locale: "de-DE" }, { locale: "en-US", timezoneId: "America/Denver" }];
 
+/** What a phone has kept that somebody has used the app on, jobs or not: with it a start looks further. */
+const SETTINGS = { look: "dark", hand: "gloves", units: "metric", error: "2026-11-26T10:09 an error", "persist-asked": "yes" };
+
 const { glue, wasm, content } = bound();
 const { wasm: telling, names } = instrumented(wasm);
 const cleaners = [];
@@ -42,6 +45,13 @@ try {
     await page.waitForTimeout(SETTLE_MS);
     // What is dropped is cleared away at any time, by functions of its own.
     await page.evaluate(() => window.gc());
+    await page.waitForTimeout(SETTLE_MS);
+    // Nothing can be fetched any more when the page is put away.
+    await page.evaluate(() => {
+      Object.defineProperty(document, "visibilityState", { value: "hidden" });
+      document.dispatchEvent(new Event("visibilitychange"));
+      window.dispatchEvent(new Event("pagehide"));
+    });
     await page.waitForTimeout(SETTLE_MS);
     const numbers = await page.evaluate(() => [...window.ran]);
     await page.close();
@@ -68,6 +78,13 @@ try {
       }
       hold = false;
     };
+    await show(EMPTY);
+    const before = await browser.newPage();
+    await before.goto(site.url);
+    await before.evaluate((settings) => {
+      for (const [name, value] of Object.entries(settings)) localStorage.setItem(`ohms.${name}`, JSON.stringify(value));
+    }, SETTINGS);
+    await before.close();
     await show(EMPTY);
     // Two jobs, so that the screens have something to show.
     const page = await browser.newPage();

@@ -94,9 +94,12 @@ fn Frame(packs: packs::Loaded, loaded: Loaded) -> impl IntoView {
     // page itself, so that the keys move it.
     Effect::new(move |seen: Option<()>| {
         app.screen.track();
+        if seen.is_none() {
+            return request_animation_frame(page::focus_page);
+        }
         // At once: not one picture of it in the middle.
         page::to_top();
-        request_animation_frame(if seen.is_some() { page::focus_heading } else { page::focus_page });
+        request_animation_frame(page::focus_heading);
     });
 
     // A pack that is kept or removed makes another content: all that speaks it is drawn anew.

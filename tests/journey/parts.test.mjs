@@ -74,6 +74,26 @@ test("the first screen needs the first part alone, and a touch waits for the oth
   assert.deepEqual(wrong.filter((text) => !text.includes("net::ERR")), []);
 });
 
+test("a phone with settings, or put away at once, needs no part before it is here", async (t) => {
+  const { site, back } = await keepingBack(t, /^(ohms-(jobs|alarms|rest)|content-\w+-rest)-/);
+  const browser = await openBrowser(t, tempDir(t), { serviceWorkers: "block" });
+  for (const settings of [{}, { look: "dark", units: "us", hand: "gloves", backup: "", error: "an error" }]) {
+    const page = await drawn(browser, site.url);
+    await page.evaluate((settings) => {
+      for (const [name, value] of Object.entries(settings)) localStorage.setItem(`ohms.${name}`, JSON.stringify(value));
+    }, settings);
+    await page.reload();
+    await page.locator("main h1").waitFor();
+    await page.waitForTimeout(1500); // common practice, no source
+    assert.deepEqual(await state(page), { whole: false, early: [] }, JSON.stringify(settings));
+    const before = await page.evaluate(() => localStorage.getItem("ohms.error"));
+    await page.goto(`${site.url}licences.json`);
+    assert.equal(await page.evaluate(() => localStorage.getItem("ohms.error")), before, "leaving is no error");
+    await page.close();
+  }
+  back.letGo();
+});
+
 test("the jobs, a job and the alarms do not wait for the parts after their own", async (t) => {
   const { site, back } = await keepingBack(t, null);
   const browser = await openBrowser(t, tempDir(t), { serviceWorkers: "block" });

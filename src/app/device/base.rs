@@ -1,8 +1,12 @@
 //! Databases of IndexedDB with one store each. A new kind of thing gets a database of its own, so that no database ever
 //! has to be upgraded while another tab holds it open.
 
-use idb::{Database, DatabaseEvent, Error, Factory, ObjectStoreParams, Transaction};
+use idb::{Database, DatabaseEvent, Error, Factory, ObjectStore, ObjectStoreParams, Transaction, TransactionMode};
 use js_sys::Promise;
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::future::IntoFuture;
+use std::rc::Rc;
 use wasm_bindgen::JsValue;
 use wasm_bindgen_futures::{JsFuture, future_to_promise};
 
@@ -31,6 +35,51 @@ pub async fn open(name: &'static str, store: &'static str) -> Option<Database> {
     });
     database.forget_callbacks();
     Some(database)
+}
+
+/// A database that is opened when it is first needed.
+#[derive(Clone, Copy)]
+pub struct Base {
+    pub name: &'static str,
+    pub store: &'static str,
+}
+
+thread_local! {
+    static OPENED: RefCell<BTreeMap<&'static str, Rc<Database>>> = const { RefCell::new(BTreeMap::new()) };
+}
+
+impl Base {
+    pub async fn get(self) -> Option<Rc<Database>> {
+        if let Some(there) = OPENED.with_borrow(|opened| opened.get(self.name).cloned()) {
+            return Some(there);
+        }
+        let database = Rc::new(open(self.name, self.store).await?);
+        OPENED.with_borrow_mut(|opened| opened.insert(self.name, database.clone()));
+        Some(database)
+    }
+
+    /// It is opened anew when it is needed again: a browser closes a database when the disk was full.
+    pub fn forget(self) {
+        OPENED.with_borrow_mut(|opened| opened.remove(self.name));
+    }
+
+    /// Its store, for one transaction.
+    pub async fn store(self, mode: TransactionMode) -> Option<(Transaction, ObjectStore)> {
+        let transaction = self.get().await?.transaction(&[self.store], mode).ok()?;
+        let store = transaction.object_store(self.store).ok()?;
+        Some((transaction, store))
+    }
+}
+
+/// Key and text of all that a store of texts holds, by key.
+pub async fn texts(database: &Database, store: &str) -> Result<Vec<(String, String)>, Error> {
+    let transaction = database.transaction(&[store], TransactionMode::ReadOnly)?;
+    let store = transaction.object_store(store)?;
+    // Both are asked for before the first is waited for: a start waits for the browser once instead of twice.
+    let keys = store.get_all_keys(None, None)?.into_future();
+    let values = store.get_all(None, None)?.into_future();
+    let (keys, values) = (keys.await?, values.await?);
+    Ok(keys.iter().zip(&values).filter_map(|(key, value)| Some((key.as_string()?, value.as_string()?))).collect())
 }
 
 /// Ends a transaction. None unless the browser says that it is done: without room it accepts what is put, and then takes all

@@ -18,11 +18,7 @@ impl Mirror {
 
     /// The texts of all kept jobs, by job key.
     pub async fn all(&self) -> Result<Vec<(String, String)>, Error> {
-        let transaction = self.0.transaction(&[STORE], TransactionMode::ReadOnly)?;
-        let store = transaction.object_store(STORE)?;
-        let keys = store.get_all_keys(None, None)?.await?;
-        let values = store.get_all(None, None)?.await?;
-        Ok(keys.iter().zip(&values).filter_map(|(key, value)| Some((key.as_string()?, value.as_string()?))).collect())
+        base::texts(&self.0, STORE).await
     }
 
     /// Writes one text as it is; done when the browser has committed it, None where it has not.

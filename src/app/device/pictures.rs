@@ -1,52 +1,36 @@
 //! The pictures of photos: JPEG bytes under a key, in a database of their own. A picture that could not be kept stays in
 //! the memory until the app closes.
 
-use crate::app::device::base;
-use idb::{Database, Query, TransactionMode};
+use crate::app::device::base::{self, Base};
+use idb::{Query, TransactionMode};
 use js_sys::{Array, Uint8Array};
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
-use std::rc::Rc;
 use wasm_bindgen::{JsCast, JsValue};
 use web_sys::{Blob, BlobPropertyBag, Url};
 
-const NAME: &str = "ohms-photos";
-const STORE: &str = "photos";
+const BASE: Base = Base { name: "ohms-photos", store: "photos" };
 
 thread_local! {
-    static OPENED: RefCell<Option<Rc<Database>>> = const { RefCell::new(None) };
     static NOT_KEPT: RefCell<BTreeMap<String, Vec<u8>>> = const { RefCell::new(BTreeMap::new()) };
-}
-
-/// The database, opened when it is first needed.
-async fn database() -> Option<Rc<Database>> {
-    if let Some(there) = OPENED.with_borrow(Option::clone) {
-        return Some(there);
-    }
-    let opened = Rc::new(base::open(NAME, STORE).await?);
-    OPENED.set(Some(opened.clone()));
-    Some(opened)
 }
 
 /// Keeps a picture. False when it is only in the memory.
 pub async fn keep(key: &str, jpeg: &[u8]) -> bool {
     for _ in 0..2 {
-        if let Some(database) = database().await
-            && put(&database, key, jpeg).await.is_some()
-        {
+        if put(key, jpeg).await.is_some() {
             return true;
         }
-        // A browser closes a database when the disk was full: open it anew.
-        OPENED.set(None);
+        BASE.forget();
     }
     NOT_KEPT.with_borrow_mut(|all| all.insert(key.into(), jpeg.into()));
     false
 }
 
-async fn put(database: &Database, key: &str, jpeg: &[u8]) -> Option<()> {
-    let transaction = database.transaction(&[STORE], TransactionMode::ReadWrite).ok()?;
+async fn put(key: &str, jpeg: &[u8]) -> Option<()> {
+    let (transaction, store) = BASE.store(TransactionMode::ReadWrite).await?;
     let bytes = Uint8Array::from(jpeg);
-    transaction.object_store(STORE).ok()?.put(&bytes, Some(&key.into())).ok()?.await.ok()?;
+    store.put(&bytes, Some(&key.into())).ok()?.await.ok()?;
     base::committed(transaction).await
 }
 
@@ -55,18 +39,16 @@ pub async fn bytes(key: &str) -> Option<Vec<u8>> {
     if let Some(there) = NOT_KEPT.with_borrow(|all| all.get(key).cloned()) {
         return Some(there);
     }
-    let database = database().await?;
-    let transaction = database.transaction(&[STORE], TransactionMode::ReadOnly).ok()?;
-    let found = transaction.object_store(STORE).ok()?.get(Query::from(JsValue::from_str(key))).ok()?.await.ok()??;
+    let (_, store) = BASE.store(TransactionMode::ReadOnly).await?;
+    let found = store.get(Query::from(JsValue::from_str(key))).ok()?.await.ok()??;
     found.dyn_into::<Uint8Array>().ok().map(|bytes| bytes.to_vec())
 }
 
 /// The keys of all pictures that are kept.
 pub async fn keys() -> BTreeSet<String> {
     async fn read() -> Option<Vec<JsValue>> {
-        let database = database().await?;
-        let transaction = database.transaction(&[STORE], TransactionMode::ReadOnly).ok()?;
-        transaction.object_store(STORE).ok()?.get_all_keys(None, None).ok()?.await.ok()
+        let (_, store) = BASE.store(TransactionMode::ReadOnly).await?;
+        store.get_all_keys(None, None).ok()?.await.ok()
     }
     let mut all: BTreeSet<String> = NOT_KEPT.with_borrow(|all| all.keys().cloned().collect());
     all.extend(read().await.into_iter().flatten().filter_map(|key| key.as_string()));
@@ -75,9 +57,7 @@ pub async fn keys() -> BTreeSet<String> {
 
 /// Removes pictures for good.
 pub async fn remove(keys: &[String]) {
-    let Some(database) = database().await else { return };
-    let Ok(transaction) = database.transaction(&[STORE], TransactionMode::ReadWrite) else { return };
-    let Ok(store) = transaction.object_store(STORE) else { return };
+    let Some((_, store)) = BASE.store(TransactionMode::ReadWrite).await else { return };
     for key in keys {
         if let Ok(gone) = store.delete(Query::from(JsValue::from_str(key))) {
             // One that stays takes room and does no other harm.

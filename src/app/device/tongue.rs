@@ -3,7 +3,7 @@
 use crate::app::device::{boot, local};
 use crate::content::{self, Content, Tongue, Units};
 use js_sys::Intl::DateTimeFormat;
-use js_sys::{Array, Object, Promise, Reflect};
+use js_sys::{Array, Date, Object, Promise, Reflect};
 use wasm_bindgen::JsCast;
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen_futures::JsFuture;
@@ -31,10 +31,18 @@ pub fn units() -> Units {
     let known = Units::ALL.into_iter().find(|units| Some(units.key()) == chosen.as_deref());
     known.unwrap_or_else(|| {
         let tag = web_sys::window().and_then(|window| window.navigator().language()).unwrap_or_default();
-        let there = tag.ends_with("US")
-            && ["America/", "US/", "Pacific/Honolulu"].iter().any(|zone| zone_of_phone().starts_with(zone));
-        if there { Units::Us } else { Units::Metric }
+        if tag.ends_with("US") && is_american() { Units::Us } else { Units::Metric }
     })
+}
+
+/// Whether the phone is in an American time zone. Their clocks are behind that of Greenwich: with others the name, which a
+/// browser takes long to find, is not asked for.
+fn is_american() -> bool {
+    let is_west = Date::new_0().get_timezone_offset() > 0.0;
+    is_west && {
+        let zone = zone_of_phone();
+        ["America/", "US/", "Pacific/Honolulu"].iter().any(|known| zone.starts_with(known))
+    }
 }
 
 /// The phone's time zone, as the tz database names it.
