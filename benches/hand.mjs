@@ -154,26 +154,30 @@ async function cold() {
 }
 
 async function offline() {
-  const server = await serve();
-  const profile = tempProfile();
-  const first = await open(profile);
-  const page = await first.newPage();
-  await page.goto(server.url);
-  await untilOffline(page, "ready");
-  await first.close();
-  await server.stop();
-  for (const slower of [1, SLOWER]) {
-    const list = [];
-    for (let round = 0; round < rounds; round += 1) {
-      const browser = await open(profile);
-      const { page, times } = await startOf(browser, server.url, { slower });
-      if (!(await page.evaluate(() => navigator.serviceWorker.controller))) throw new Error("no worker answered this start");
-      list.push(times);
-      await browser.close();
+  for (const [what, prepare] of [["", null], [", a job kept", (page) => openDemo(page, "Otter")]]) {
+    const server = await serve();
+    const profile = tempProfile();
+    const first = await open(profile);
+    const page = await first.newPage();
+    await page.goto(server.url);
+    await untilOffline(page, "ready");
+    await prepare?.(page);
+    await page.waitForTimeout(1000); // longer than the app takes to keep a change (craft: 300 ms)
+    await first.close();
+    await server.stop();
+    for (const slower of [1, SLOWER]) {
+      const list = [];
+      for (let round = 0; round < rounds; round += 1) {
+        const browser = await open(profile);
+        const { page, times } = await startOf(browser, server.url, { slower });
+        if (!(await page.evaluate(() => navigator.serviceWorker.controller))) throw new Error("no worker has this page");
+        list.push(times);
+        await browser.close();
+      }
+      const how = `new browser, no server${slower > 1 ? `, processor ${slower} times slower` : ""}${what}`;
+      noteMs(`${how}: first paint`, list.map(({ paint }) => paint));
+      noteMs(`${how}: first screen can be used`, list.map(({ usable }) => usable), list.map(({ busy }) => busy));
     }
-    const how = slower > 1 ? `, processor ${slower} times slower` : "";
-    noteMs(`new browser, no server${how}: first paint`, list.map(({ paint }) => paint));
-    noteMs(`new browser, no server${how}: first screen can be used`, list.map(({ usable }) => usable), list.map(({ busy }) => busy));
   }
 }
 

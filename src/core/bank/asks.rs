@@ -2,7 +2,7 @@
 //! missing, and the time that a current takes to fill it.
 
 use super::modules::{Bank, BankError, Place};
-use super::total::{Asked, Totals, charge_limits_one_missing, total};
+use super::total::{Totals, charge_limit_if_whole, charge_limits_one_missing};
 use crate::core::units::{Amperes, Hours, Quantity, Volts};
 
 /// The highest voltage of a cell while charging (BPX example cell; Linden, from memory).
@@ -54,13 +54,6 @@ fn cells(bank: &Bank) -> Option<(u32, u32)> {
 
 /// The bounds of a bank whose totals are known.
 pub fn may_ask(bank: &Bank, totals: &Totals) -> Result<MayAsk, BankError> {
-    let whole = bank.each(|module| {
-        // What is not asked of the whole need not be gone through.
-        module.cells.clear();
-        module.temperatures.clear();
-        module.answering = Some(true);
-        module.charge_held_off = Some(false);
-    });
     let mut one_missing: Option<(Amperes, Place)> = None;
     let mut all_known = true;
     // A string is missing with any of its modules: the first stands for all.
@@ -77,7 +70,7 @@ pub fn may_ask(bank: &Bank, totals: &Totals) -> Result<MayAsk, BankError> {
     Ok(MayAsk {
         current: totals.charge_limit_sum,
         current_shared: totals.charge_limit_cautious,
-        current_if_whole: total(&whole, Asked::default())?.charge_limit_sum,
+        current_if_whole: charge_limit_if_whole(bank)?,
         current_one_missing: one_missing.map(|(limit, _)| limit),
         missing: one_missing.map(|(_, place)| place),
         voltage: totals.charge_voltage_limit,

@@ -9,10 +9,13 @@ use super::modules::{Bank, BankError, SocBasis};
 use super::rest::MOST_CELLS;
 use super::shown::{Shown, What};
 use crate::core::entry::{self, Entry, Unreadable};
+use crate::core::site::figures::ModuleFigures;
 use crate::core::site::{MOST_MODULES, Site};
 use crate::core::units::{Kind, Quantity};
 use serde::{Deserialize, Serialize};
+use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::ops::Bound;
 
 /// What a field accepts beyond its kind.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -137,6 +140,12 @@ pub struct Question {
 const YES_NO: &[&str] = &["unknown", "yes", "no"];
 
 impl Question {
+    /// The answer that a text is; any other text is what nobody said.
+    fn answer(self, said: &str) -> &'static str {
+        let known = self.answers.iter().find(|answer| **answer == said);
+        known.or(self.answers.first()).copied().unwrap_or_default()
+    }
+
     pub const BASIS: Question = Question { key: "basis", answers: &["present", "nameplate"] };
     /// One set of figures for every module, or one for each.
     pub const WAY: Question = Question { key: "way", answers: &["alike", "singly"] };
@@ -161,10 +170,15 @@ pub enum Of {
 impl Of {
     /// The key of a field.
     pub fn key(self, item: &str) -> String {
+        [&self.prefix(), item].concat()
+    }
+
+    /// What its keys begin with.
+    fn prefix(self) -> Cow<'static, str> {
         match self {
-            Of::Bank => item.to_string(),
-            Of::All => format!("all-{item}"),
-            Of::Module(number) => format!("m{number}-{item}"),
+            Of::Bank => Cow::Borrowed(""),
+            Of::All => Cow::Borrowed("all-"),
+            Of::Module(number) => Cow::Owned(format!("m{number}-")),
         }
     }
 }
@@ -225,24 +239,9 @@ impl Table {
         self.shown(of, item)?.figure.as_quantity()
     }
 
-    fn count(&self, of: Of, item: Item) -> Option<u32> {
-        // Whole and in range by its kind.
-        self.shown(of, item).map(|shown| shown.figure.value() as u32)
-    }
-
     /// The answer to a question: one of its own.
     pub fn answer(&self, of: Of, question: Question) -> &'static str {
-        let said = self.text(&of.key(question.key));
-        let known = question.answers.iter().find(|answer| **answer == said);
-        known.or(question.answers.first()).copied().unwrap_or_default()
-    }
-
-    fn yes(&self, of: Of, question: Question) -> Option<bool> {
-        match self.answer(of, question) {
-            "yes" => Some(true),
-            "no" => Some(false),
-            _ => None,
-        }
+        question.answer(self.text(&of.key(question.key)))
     }
 
     /// Does every module get a card of its own?
@@ -250,75 +249,43 @@ impl Table {
         self.answer(Of::Bank, Question::WAY) == "singly"
     }
 
-    /// Whose fields say how this module, from 1, stands.
-    fn of_module(&self, number: u32) -> Of {
-        if self.is_singly() { Of::Module(number) } else { Of::All }
-    }
-
     /// How the modules sit: as the site says, else as typed.
     pub fn how(&self, site: Option<&Site>) -> Option<Series> {
         match site {
             Some(site) => Some(Series { series: site.series, parallel: site.parallel }),
             None => Some(Series {
-                series: self.count(Of::Bank, Item::SERIES).or_else(|| {
+                series: self.told_by(Of::Bank).count(Item::SERIES).or_else(|| {
                     // Nobody spoke of strings: modules side by side. What cannot be read is not guessed at.
                     self.text(Item::SERIES.key).trim().is_empty().then_some(1)
                 })?,
-                parallel: self.count(Of::Bank, Item::PARALLEL)?,
+                parallel: self.told_by(Of::Bank).count(Item::PARALLEL)?,
             }),
         }
     }
 
-    /// A plate: its own figures, else those of every plate, else those of the site.
-    fn plate(&self, of: Of, site: Option<&Site>) -> Plate {
-        fn figure<Q: Quantity>(table: &Table, of: Of, item: Item) -> Option<Q> {
-            let own = table.text(&of.key(item.key)).trim();
-            // A text of its own that cannot be read is not the plate of all.
-            if own.is_empty() { table.get(Of::Bank, item) } else { table.get(of, item) }
-        }
-        let module = site.map(|site| &site.module);
-        let cells = match self.text(&of.key(Item::CELLS.key)).trim() {
-            "" => self.count(Of::Bank, Item::CELLS),
-            _ => self.count(of, Item::CELLS),
-        };
-        Plate {
-            capacity: figure(self, of, Item::CAPACITY).or(module.map(|m| m.capacity)),
-            nominal: figure(self, of, Item::NOMINAL).or(module.map(|m| m.nominal).filter(|_| cells.is_none())),
-            cells: cells.or(module.map(|m| m.cells_in_series)),
-            soh: figure(self, of, Item::SOH),
-            charge_limit: figure(self, of, Item::CHARGE_LIMIT).or(module.map(|m| m.charge_limit)),
-            discharge_limit: figure(self, of, Item::DISCHARGE_LIMIT).or(module.map(|m| m.discharge_limit)),
-            charge_voltage_limit: figure(self, of, Item::CHARGE_VOLTAGE).or(module.map(|m| m.charge_voltage_limit)),
-            discharge_voltage_limit: figure(self, of, Item::DISCHARGE_VOLTAGE)
-                .or(module.map(|m| m.discharge_voltage_limit)),
-            soc_basis: match self.answer(Of::Bank, Question::BASIS) {
-                "nameplate" => SocBasis::Nameplate,
-                _ => SocBasis::Present,
-            },
-        }
-    }
-
-    fn said(&self, of: Of) -> Said {
-        Said {
-            soc: self.get(of, Item::SOC),
-            voltage: self.get(of, Item::VOLTAGE),
-            current: self.get(of, Item::CURRENT),
-            lowest_cell: self.get(of, Item::LOWEST),
-            highest_cell: self.get(of, Item::HIGHEST),
-            temperature: self.get(of, Item::TEMPERATURE),
-            answering: self.yes(of, Question::ANSWERS),
-            charge_held_off: self.yes(of, Question::CHARGE_OFF),
-            discharge_held_off: self.yes(of, Question::DISCHARGE_OFF),
-        }
+    /// All that a table says of one.
+    fn told_by(&self, of: Of) -> Fields<'_> {
+        let prefix = of.prefix();
+        let begin = Bound::Included(prefix.as_ref());
+        let own = self.0.range::<str, _>((begin, Bound::Unbounded));
+        let own = own.map_while(|(key, text)| Some((key.strip_prefix(prefix.as_ref())?, text.as_str())));
+        Fields { table: self, own: (of != Of::Bank).then(|| own.collect()) }
     }
 
     /// The bank; none before it is said how the modules sit.
     pub fn bank(&self, site: Option<&Site>) -> Option<Result<Bank, BankError>> {
-        Some(of_each(self.how(site)?, |index| {
-            let of = self.of_module(index + 1);
+        let how = self.how(site)?;
+        let every = self.told_by(Of::Bank).plate();
+        let module = site.map(|site| &site.module);
+        let is_singly = self.is_singly();
+        let of_all = (!is_singly).then(|| self.told_by(Of::All).said());
+        Some(of_each(how, |index| match of_all {
             // The plate of a module counts only where each has a card.
-            let plate = if self.is_singly() { of } else { Of::Bank };
-            (self.plate(plate, site), self.said(of))
+            Some(said) => (every.or_of(module), said),
+            None => {
+                let own = self.told_by(Of::Module(index + 1));
+                (own.plate_or(every).or_of(module), own.said())
+            }
         }))
     }
 
@@ -361,5 +328,109 @@ impl Table {
             self.0.range(prefix.clone()..).next().is_some_and(|(key, _)| key.starts_with(&prefix))
         };
         all.into_iter().filter(has).collect()
+    }
+}
+
+/// What a table says of one module, of all alike, or of the bank.
+struct Fields<'a> {
+    table: &'a Table,
+    /// Item and text; none for the bank, whose fields have their items' names.
+    own: Option<Vec<(&'a str, &'a str)>>,
+}
+
+impl<'a> Fields<'a> {
+    fn text(&self, item: &str) -> &'a str {
+        match &self.own {
+            None => self.table.text(item),
+            Some(own) => own.iter().find(|(key, _)| *key == item).map_or("", |(_, text)| text),
+        }
+    }
+
+    fn get<Q: Quantity>(&self, item: Item) -> Option<Q> {
+        item.read(self.text(item.key)).ok().flatten()?.figure.as_quantity()
+    }
+
+    fn count(&self, item: Item) -> Option<u32> {
+        // Whole and in range by its kind.
+        item.read(self.text(item.key)).ok().flatten().map(|shown| shown.figure.value() as u32)
+    }
+
+    fn yes(&self, question: Question) -> Option<bool> {
+        match question.answer(self.text(question.key)) {
+            "yes" => Some(true),
+            "no" => Some(false),
+            _ => None,
+        }
+    }
+
+    fn plate(&self) -> Plate {
+        Plate {
+            capacity: self.get(Item::CAPACITY),
+            nominal: self.get(Item::NOMINAL),
+            cells: self.count(Item::CELLS),
+            soh: self.get(Item::SOH),
+            charge_limit: self.get(Item::CHARGE_LIMIT),
+            discharge_limit: self.get(Item::DISCHARGE_LIMIT),
+            charge_voltage_limit: self.get(Item::CHARGE_VOLTAGE),
+            discharge_voltage_limit: self.get(Item::DISCHARGE_VOLTAGE),
+            soc_basis: match Question::BASIS.answer(self.text(Question::BASIS.key)) {
+                "nameplate" => SocBasis::Nameplate,
+                _ => SocBasis::Present,
+            },
+        }
+    }
+
+    /// Its own figures, else those of every plate. A text of its own that cannot be read is not the plate of all.
+    fn plate_or(&self, every: Plate) -> Plate {
+        let own = self.plate();
+        let is_said = |item: Item| !self.text(item.key).trim().is_empty();
+        macro_rules! either {
+            ($field:ident, $item:ident) => {
+                if is_said(Item::$item) { own.$field } else { every.$field }
+            };
+        }
+        Plate {
+            capacity: either!(capacity, CAPACITY),
+            nominal: either!(nominal, NOMINAL),
+            cells: either!(cells, CELLS),
+            soh: either!(soh, SOH),
+            charge_limit: either!(charge_limit, CHARGE_LIMIT),
+            discharge_limit: either!(discharge_limit, DISCHARGE_LIMIT),
+            charge_voltage_limit: either!(charge_voltage_limit, CHARGE_VOLTAGE),
+            discharge_voltage_limit: either!(discharge_voltage_limit, DISCHARGE_VOLTAGE),
+            // Asked once for the whole bank.
+            soc_basis: every.soc_basis,
+        }
+    }
+
+    fn said(&self) -> Said {
+        Said {
+            soc: self.get(Item::SOC),
+            voltage: self.get(Item::VOLTAGE),
+            current: self.get(Item::CURRENT),
+            lowest_cell: self.get(Item::LOWEST),
+            highest_cell: self.get(Item::HIGHEST),
+            temperature: self.get(Item::TEMPERATURE),
+            answering: self.yes(Question::ANSWERS),
+            charge_held_off: self.yes(Question::CHARGE_OFF),
+            discharge_held_off: self.yes(Question::DISCHARGE_OFF),
+        }
+    }
+}
+
+impl Plate {
+    /// What no plate says is that of the site's module.
+    fn or_of(self, module: Option<&ModuleFigures>) -> Plate {
+        Plate {
+            capacity: self.capacity.or(module.map(|m| m.capacity)),
+            // Cells that were told have a voltage of their own.
+            nominal: self.nominal.or(module.map(|m| m.nominal).filter(|_| self.cells.is_none())),
+            cells: self.cells.or(module.map(|m| m.cells_in_series)),
+            charge_limit: self.charge_limit.or(module.map(|m| m.charge_limit)),
+            discharge_limit: self.discharge_limit.or(module.map(|m| m.discharge_limit)),
+            charge_voltage_limit: self.charge_voltage_limit.or(module.map(|m| m.charge_voltage_limit)),
+            discharge_voltage_limit: self.discharge_voltage_limit.or(module.map(|m| m.discharge_voltage_limit)),
+            ..self
+        }
     }
 }

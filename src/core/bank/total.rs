@@ -125,7 +125,7 @@ pub fn total(bank: &Bank, asked: Asked) -> Result<Totals, BankError> {
         |of: fn(&Strand) -> Option<f64>| if closed.is_empty() { heard.first().map(|_| 0.0) } else { sum(&closed, of) };
     let usable_capacity = usable(Strand::usable);
     let current = sum(&heard, |s| s.current);
-    let voltages = known(&heard, |s| s.voltage);
+    let voltage = |fold: fn(f64, f64) -> f64| known(&heard, |s| s.voltage, fold);
     let (charge_limit_sum, charge_limit_cautious) = limit_of(&heard, |s| s.charge_limit)?;
     let (discharge_limit_sum, discharge_limit_cautious) = limit_of(&heard, |s| s.discharge_limit)?;
     let floor = asked.floor.map_or(0.0, |floor| floor.get() / 100.0);
@@ -154,22 +154,22 @@ pub fn total(bank: &Bank, asked: Asked) -> Result<Totals, BankError> {
         soc: checked(share(held, present))?,
         soc_meaning: if bank.strings().iter().any(|s| s.len() > 1) { SocMeaning::Usable } else { SocMeaning::Weighted },
         soc_of_nameplate: checked(share(held, capacity_heard))?,
-        soc_cautious: checked(known(&heard, |s| s.least_soc).and_then(least).map(|s| s * 100.0))?,
+        soc_cautious: checked(known(&heard, |s| s.least_soc, f64::min).map(|s| s * 100.0))?,
         soh: checked(share(sum(&heard, |s| s.present), capacity_heard))?,
-        soh_cautious: checked(known(&heard, |s| s.least_soh).and_then(least).map(|h| h * 100.0))?,
-        voltage: checked(voltages.as_ref().map(|list| list.iter().sum::<f64>() / list.len() as f64))?,
-        voltage_spread: checked(voltages.and_then(spread))?,
+        soh_cautious: checked(known(&heard, |s| s.least_soh, f64::min).map(|h| h * 100.0))?,
+        voltage: checked(voltage(add).map(|sum| sum / heard.len() as f64))?,
+        voltage_spread: checked(both(voltage(f64::max), voltage(f64::min), |high, low| high - low))?,
         current: checked(current)?,
-        current_spread: checked(known(&heard, |s| s.current_spread).and_then(greatest))?,
+        current_spread: checked(known(&heard, |s| s.current_spread, f64::max))?,
         power: checked(sum(&heard, |s| both(s.voltage, s.current, |v, i| v * i)))?,
         charge_limit_sum,
         charge_limit_cautious,
         discharge_limit_sum,
         discharge_limit_cautious,
-        charge_voltage_limit: checked(known(&heard, |s| s.charge_voltage).and_then(least))?,
-        charge_voltage_limit_cautious: checked(known(&heard, |s| s.charge_voltage_cautious).and_then(least))?,
-        discharge_voltage_limit: checked(known(&heard, |s| s.discharge_voltage).and_then(greatest))?,
-        discharge_voltage_limit_cautious: checked(known(&heard, |s| s.discharge_voltage_cautious).and_then(greatest))?,
+        charge_voltage_limit: checked(known(&heard, |s| s.charge_voltage, f64::min))?,
+        charge_voltage_limit_cautious: checked(known(&heard, |s| s.charge_voltage_cautious, f64::min))?,
+        discharge_voltage_limit: checked(known(&heard, |s| s.discharge_voltage, f64::max))?,
+        discharge_voltage_limit_cautious: checked(known(&heard, |s| s.discharge_voltage_cautious, f64::max))?,
         answering: bank.modules().map(|(_, module)| Some(u32::from(module.answering?))).sum(),
         expected: asked.expected.unwrap_or(bank.count()),
         strings_usable: all.iter().map(Strand::is_usable).map(|usable| usable.map(u32::from)).sum(),
@@ -236,21 +236,21 @@ struct Strand {
 impl Strand {
     fn of(modules: &[Module]) -> Strand {
         let figures: Vec<Charge> = modules.iter().map(Charge::of).collect();
-        let of = |get: fn(&Module) -> Option<f64>| modules.iter().map(get).collect::<Option<Vec<f64>>>();
-        let charge = |get: fn(&Charge) -> Option<f64>| figures.iter().map(get).collect::<Option<Vec<f64>>>();
-        let add = |list: Vec<f64>| list.iter().sum::<f64>();
+        type Fold = fn(f64, f64) -> f64;
+        let of = |get: fn(&Module) -> Option<f64>, fold: Fold| folded(modules.iter().map(get), fold);
+        let charge = |get: fn(&Charge) -> Option<f64>| folded(figures.iter().map(get), f64::min);
         let times = modules.len() as f64;
-        let capacity = of(|m| m.capacity.map(Quantity::get)).and_then(least);
-        let nominal = of(|m| m.nominal.map(Quantity::get)).map(add);
-        let currents = of(|m| m.current.map(Quantity::get));
-        let upper = of(|m| m.charge_voltage_limit.map(Quantity::get));
-        let lower = of(|m| m.discharge_voltage_limit.map(Quantity::get));
+        let capacity = of(|m| m.capacity.map(Quantity::get), f64::min);
+        let nominal = of(|m| m.nominal.map(Quantity::get), add);
+        let current = |fold: Fold| of(|m| m.current.map(Quantity::get), fold);
+        let upper = |fold: Fold| of(|m| m.charge_voltage_limit.map(Quantity::get), fold);
+        let lower = |fold: Fold| of(|m| m.discharge_voltage_limit.map(Quantity::get), fold);
         // One module that holds off stops the whole string, whatever the others allow.
         let limit = |held: fn(&Module) -> Option<bool>, get: fn(&Module) -> Option<f64>| {
             if modules.iter().any(|m| held(m) == Some(true)) {
                 StringLimit::HeldOff
             } else {
-                StringLimit::Limit(of(get).and_then(least))
+                StringLimit::Limit(of(get, f64::min))
             }
         };
         Strand {
@@ -258,23 +258,23 @@ impl Strand {
             capacity,
             energy: both(capacity, nominal, |capacity, nominal| capacity * nominal),
             nominal,
-            present: charge(|c| c.present).and_then(least),
-            held: charge(|c| c.held).and_then(least),
-            headroom: charge(|c| c.headroom).and_then(least),
-            least_soc: charge(|c| c.soc).and_then(least),
-            least_soh: of(|m| m.soh.map(|soh| soh.get() / 100.0)).and_then(least),
-            voltage: of(|m| m.voltage.map(Quantity::get)).map(add),
-            current: currents.clone().map(|list| add(list) / times),
-            current_spread: currents.and_then(spread),
+            present: charge(|c| c.present),
+            held: charge(|c| c.held),
+            headroom: charge(|c| c.headroom),
+            least_soc: charge(|c| c.soc),
+            least_soh: of(|m| m.soh.map(|soh| soh.get() / 100.0), f64::min),
+            voltage: of(|m| m.voltage.map(Quantity::get), add),
+            current: current(add).map(|sum| sum / times),
+            current_spread: both(current(f64::max), current(f64::min), |high, low| high - low),
             charge_limit: limit(|m| m.charge_held_off, |m| m.charge_limit.map(Quantity::get)),
             discharge_limit: limit(|m| m.discharge_held_off, |m| m.discharge_limit.map(Quantity::get)),
-            charge_voltage: upper.clone().map(add),
-            charge_voltage_cautious: upper.and_then(least).map(|v| v * times),
-            discharge_voltage: lower.clone().map(add),
-            discharge_voltage_cautious: lower.and_then(greatest).map(|v| v * times),
+            charge_voltage: upper(add),
+            charge_voltage_cautious: upper(f64::min).map(|v| v * times),
+            discharge_voltage: lower(add),
+            discharge_voltage_cautious: lower(f64::max).map(|v| v * times),
             charge_permitted: every(modules.iter().map(|m| m.charge_held_off.map(|held| !held))),
             discharge_permitted: every(modules.iter().map(|m| m.discharge_held_off.map(|held| !held))),
-            silent: modules.iter().any(|m| m.answering == Some(false)),
+            silent: is_silent(modules),
             open: modules.iter().any(Module::is_open),
             answers: every(modules.iter().map(|m| m.answering)),
         }
@@ -322,25 +322,23 @@ fn both(a: Option<f64>, b: Option<f64>, f: impl Fn(f64, f64) -> f64) -> Option<f
     Some(f(a?, b?))
 }
 
-/// The figure of every string, if all are known and there is one.
-fn known(strings: &[&Strand], of: impl Fn(&Strand) -> Option<f64>) -> Option<Vec<f64>> {
-    strings.iter().map(|string| of(string)).collect::<Option<Vec<f64>>>().filter(|list| !list.is_empty())
+fn add(a: f64, b: f64) -> f64 {
+    a + b
+}
+
+/// A list brought together, if all of it is known and there is any.
+fn folded(mut list: impl Iterator<Item = Option<f64>>, fold: fn(f64, f64) -> f64) -> Option<f64> {
+    let first = list.next()??;
+    list.try_fold(first, |so_far, figure| Some(fold(so_far, figure?)))
+}
+
+/// One figure of all strings.
+fn known(strings: &[&Strand], of: impl Fn(&Strand) -> Option<f64>, fold: fn(f64, f64) -> f64) -> Option<f64> {
+    folded(strings.iter().map(|string| of(string)), fold)
 }
 
 fn sum(strings: &[&Strand], of: impl Fn(&Strand) -> Option<f64>) -> Option<f64> {
-    known(strings, of).map(|list| list.iter().sum())
-}
-
-fn least(list: Vec<f64>) -> Option<f64> {
-    list.into_iter().reduce(f64::min)
-}
-
-fn greatest(list: Vec<f64>) -> Option<f64> {
-    list.into_iter().reduce(f64::max)
-}
-
-fn spread(list: Vec<f64>) -> Option<f64> {
-    both(greatest(list.clone()), least(list), |high, low| high - low)
+    known(strings, of, add)
 }
 
 /// Per cent of one in the other; not known where there is nothing to share.
@@ -353,10 +351,10 @@ fn checked<Q: Quantity>(value: Option<f64>) -> Result<Option<Q>, BankError> {
 }
 
 fn nominal(strings: &[&Strand], energy: Option<f64>, capacity: Option<f64>) -> Option<f64> {
-    let list = known(strings, |string| string.nominal)?;
-    let first = list.first().copied()?;
-    if list.iter().all(|nominal| *nominal == first) {
-        Some(first)
+    let nominal = |fold: fn(f64, f64) -> f64| known(strings, |string| string.nominal, fold);
+    let (low, high) = (nominal(f64::min)?, nominal(f64::max)?);
+    if low == high {
+        Some(low)
     } else {
         both(energy, capacity, |energy, capacity| energy / capacity).filter(|nominal| nominal.is_finite())
     }
@@ -364,14 +362,15 @@ fn nominal(strings: &[&Strand], energy: Option<f64>, capacity: Option<f64>) -> O
 
 /// True as soon as one is, false only when all are.
 fn any(list: impl Iterator<Item = Option<bool>>) -> Option<bool> {
-    let list: Vec<Option<bool>> = list.collect();
-    if list.contains(&Some(true)) {
-        Some(true)
-    } else if list.contains(&None) || list.is_empty() {
-        None
-    } else {
-        Some(false)
+    let (mut there, mut known) = (false, true);
+    for item in list {
+        match item {
+            Some(true) => return Some(true),
+            Some(false) => there = true,
+            None => known = false,
+        }
     }
+    (there && known).then_some(false)
 }
 
 /// False as soon as one is, true only when all are.
@@ -413,12 +412,10 @@ pub(super) fn charge_limits_one_missing(bank: &Bank) -> Result<Vec<Option<Ampere
 }
 
 /// Every reading of the strings that answer, with its place; not known unless every module gives all of its own.
-fn readings<Q: Quantity>(bank: &Bank, of: impl Fn(&Module) -> &Vec<Option<Q>>) -> Option<Vec<Extreme<Q>>> {
+fn readings<Q: Quantity>(bank: &Bank, of: impl Fn(&Module) -> &[Option<Q>]) -> Option<Vec<Extreme<Q>>> {
+    let silent: Vec<bool> = bank.strings().iter().map(|modules| is_silent(modules)).collect();
     let mut list = Vec::new();
-    let silent = |place: Place| {
-        bank.modules().any(|(other, module)| other.string == place.string && module.answering == Some(false))
-    };
-    for (place, module) in bank.modules().filter(|(place, _)| !silent(*place)) {
+    for (place, module) in bank.modules().filter(|(place, _)| !silent[place.string as usize - 1]) {
         let values = of(module);
         if values.is_empty() {
             return None;
@@ -428,6 +425,25 @@ fn readings<Q: Quantity>(bank: &Bank, of: impl Fn(&Module) -> &Vec<Option<Q>>) -
         }
     }
     Some(list)
+}
+
+/// A module is known not to answer.
+fn is_silent(modules: &[Module]) -> bool {
+    modules.iter().any(|module| module.answering == Some(false))
+}
+
+/// The least and the greatest where each module tells one of its cells, counted from 0; of equals the first.
+pub(super) fn extremes_of_cell(bank: &Bank, cell: usize) -> (Option<Extreme<Volts>>, Option<Extreme<Volts>>) {
+    extremes(&readings(bank, |module| module.cells.get(cell..=cell).unwrap_or_default()))
+}
+
+/// [`Totals::charge_limit_sum`] if every module answered and none held off.
+pub(super) fn charge_limit_if_whole(bank: &Bank) -> Result<Option<Amperes>, BankError> {
+    let of_string = |modules: &Vec<Module>| {
+        let limits = modules.iter().map(|module| module.charge_limit.map(Quantity::get));
+        folded(limits, f64::min)
+    };
+    checked(folded(bank.strings().iter().map(of_string), add))
 }
 
 /// The least and the greatest; of equals the first.

@@ -36,20 +36,22 @@ type Said = (Verdict, Because);
 
 /// Judges what is asked; none before anything is.
 pub fn asks(bank: &Bank, asks: &Asks) -> Result<Option<Judged>, BankError> {
-    if asks.voltage.is_none() && asks.current.is_none() {
-        return Ok(None);
-    }
     let totals = total(bank, Asked::default())?;
     let may = may_ask(bank, &totals)?;
+    Ok(asks_of(bank, &totals, &may, asks))
+}
+
+/// [`asks`] of a bank whose totals and bounds are known.
+pub(super) fn asks_of(bank: &Bank, totals: &Totals, may: &MayAsk, asks: &Asks) -> Option<Judged> {
     let mut said: Vec<Said> = Vec::new();
     if let Some(current) = asks.current {
-        said.push(of_current(&totals, &may, current));
+        said.push(of_current(totals, may, current));
         if current.get() > NOTHING {
             said.extend(of_temperatures(bank, asks));
         }
     }
     if let Some(voltage) = asks.voltage {
-        said.push(of_voltage(&may, voltage));
+        said.push(of_voltage(may, voltage));
     }
     // The worst first; what is not known stands between what holds and what does not.
     let rank = |verdict: Verdict| match verdict {
@@ -60,15 +62,15 @@ pub fn asks(bank: &Bank, asks: &Asks) -> Result<Option<Judged>, BankError> {
     };
     said.sort_by_key(|(verdict, _)| rank(*verdict));
     let mut all = said.into_iter();
-    let Some((verdict, because)) = all.next() else { return Ok(None) };
+    let (verdict, because) = all.next()?;
     let mut judged = practice(verdict, because);
     judged.also = all.map(|(_, because)| because).collect();
     if verdict == Verdict::Fails || verdict == Verdict::LookAgain {
         judged.next = vec![Because::AskSetChargers {}];
     }
-    judged.sum = sum(bank, &totals, &may, asks);
+    judged.sum = sum(bank, totals, may, asks);
     judged.sources = vec!["charge-conservation", "bpx-lfp", "linden", "petzl-danzer-2014", "practice"];
-    Ok(Some(judged))
+    Some(judged)
 }
 
 fn of_current(totals: &Totals, may: &MayAsk, asked: Amperes) -> Said {

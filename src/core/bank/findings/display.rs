@@ -41,8 +41,12 @@ const MOST: usize = 4;
 
 /// Holds what is shown against the bank.
 pub fn display(bank: &Bank, shown: &Shown) -> Result<Display, BankError> {
-    let totals = total(bank, Asked::default())?;
-    let compared = compare(&totals, shown);
+    display_of(bank, &total(bank, Asked::default())?, shown)
+}
+
+/// [`display`] of a bank whose totals are known.
+pub(super) fn display_of(bank: &Bank, totals: &Totals, shown: &Shown) -> Result<Display, BankError> {
+    let compared = compare(totals, shown);
     let disagrees = compared.iter().any(|one| matches!(one.agreement, Agreement::Near | Agreement::Differs));
     let causes = if disagrees {
         explain(bank, shown)?
@@ -56,7 +60,7 @@ pub fn display(bank: &Bank, shown: &Shown) -> Result<Display, BankError> {
     };
     let mut findings: Vec<ShownFinding> = compared.iter().map(judged).collect();
     for finding in findings.iter_mut().filter(|finding| finding.judged.verdict == Verdict::NotDone) {
-        if let Some(judged) = by_itself(&totals, shown, finding.what) {
+        if let Some(judged) = by_itself(totals, shown, finding.what) {
             finding.judged = judged;
         }
     }

@@ -7,11 +7,13 @@ pub mod numbers;
 pub mod rest;
 pub mod sharing;
 
-use self::asks::{Asks, asks};
-use self::display::{Display, display};
-use self::numbers::{Group, Line, Numbers, must_show};
+use self::asks::{Asks, asks_of};
+use self::display::{Display, display_of};
+use self::numbers::{Group, Line, Numbers, numbers};
+use crate::core::bank::asks::may_ask;
 use crate::core::bank::modules::{Bank, BankError};
 use crate::core::bank::shown::Shown;
+use crate::core::bank::total::{Asked, total};
 use crate::core::because::Because;
 use crate::core::job::assess::Verdict;
 use crate::core::judged::Judged;
@@ -34,7 +36,13 @@ pub struct Held {
 impl Held {
     /// Brings the bank together and holds everything against it.
     pub fn of(bank: &Bank, shown: &Shown, asked: &Asks) -> Result<Held, BankError> {
-        Ok(Held { numbers: must_show(bank)?, display: display(bank, shown)?, asks: asks(bank, asked)? })
+        let totals = total(bank, Asked::default())?;
+        let may = may_ask(bank, &totals)?;
+        Ok(Held {
+            numbers: numbers(bank, &totals, &may),
+            display: display_of(bank, &totals, shown)?,
+            asks: asks_of(bank, &totals, &may, asked),
+        })
     }
 }
 

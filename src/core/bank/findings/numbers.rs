@@ -3,7 +3,7 @@
 use super::stop;
 use crate::core::bank::asks::{CELL_NOMINAL, MayAsk, may_ask};
 use crate::core::bank::modules::{Bank, BankError, Module, Place, SocBasis};
-use crate::core::bank::total::{Asked, SocMeaning, Totals, total};
+use crate::core::bank::total::{Asked, SocMeaning, Totals, extremes_of_cell, total};
 use crate::core::because::Because;
 use crate::core::units::{AmpereHours, Amperes, Celsius, Count, Figure, Percent, Quantity, Volts};
 
@@ -192,35 +192,29 @@ pub struct Numbers {
 
 /// Brings the bank together and says what each figure rests on.
 pub fn must_show(bank: &Bank) -> Result<Numbers, BankError> {
-    let mut totals = total(bank, Asked::default())?;
-    extremes(bank, &mut totals)?;
-    let may = may_ask(bank, &totals)?;
-    Ok(Numbers {
-        lines: lines(bank, &totals, &may),
-        notes: notes(bank, &totals, &may),
+    let totals = total(bank, Asked::default())?;
+    Ok(numbers(bank, &totals, &may_ask(bank, &totals)?))
+}
+
+/// [`must_show`] of a bank whose totals and bounds are known.
+pub(super) fn numbers(bank: &Bank, totals: &Totals, may: &MayAsk) -> Numbers {
+    let totals = with_told_cells(bank, totals);
+    Numbers {
+        lines: lines(bank, &totals, may),
+        notes: notes(bank, &totals, may),
         sources: vec!["charge-conservation", "sunspec-802", "rv-c", "aalborg-2019", "practice"],
-    })
+    }
 }
 
 /// A module gives its lowest and its highest cell; the bank's lowest needs every lowest, but no highest.
-fn extremes(bank: &Bank, totals: &mut Totals) -> Result<(), BankError> {
-    let only = |keep: usize| -> Result<Totals, BankError> {
-        let strings = bank.strings().iter().map(|string| {
-            let modules = string.iter().map(|module| Module {
-                cells: module.cells.get(keep).copied().into_iter().collect(),
-                ..module.clone()
-            });
-            modules.collect()
-        });
-        total(&Bank::new(strings.collect())?, Asked::default())
-    };
-    totals.lowest_cell = only(0)?.lowest_cell;
-    totals.highest_cell = only(1)?.highest_cell;
-    totals.cell_spread = match (totals.lowest_cell, totals.highest_cell) {
+fn with_told_cells(bank: &Bank, totals: &Totals) -> Totals {
+    let (lowest_cell, _) = extremes_of_cell(bank, 0);
+    let (_, highest_cell) = extremes_of_cell(bank, 1);
+    let cell_spread = match (lowest_cell, highest_cell) {
         (Some(low), Some(high)) => Volts::new(high.value.get() - low.value.get()).ok(),
         _ => None,
     };
-    Ok(())
+    Totals { lowest_cell, highest_cell, cell_spread, ..totals.clone() }
 }
 
 /// The number of a module, counted through string by string.
