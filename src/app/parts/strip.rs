@@ -20,8 +20,9 @@ pub fn BusStrip(strip: Strip) -> impl IntoView {
 /// The drawing of a job that changes while it is looked at: only what is suspected is drawn anew. A large bus is hundreds of lines.
 #[component]
 pub fn LiveStrip(#[prop(into)] strip: Signal<Strip>) -> impl IntoView {
-    let still = Memo::new(move |_| strip.with(Strip::apart).0);
-    let suspected = Memo::new(move |_| strip.with(Strip::apart).1);
+    let apart = Memo::new(move |_| strip.with(Strip::apart));
+    let still = Memo::new(move |_| apart.with(|(still, _)| still.clone()));
+    let suspected = Memo::new(move |_| apart.with(|(_, suspected)| suspected.clone()));
     move || {
         let of_part = |part: usize| {
             let mine = Memo::new(move |_| suspected.with(|all| all.get(part).copied().unwrap_or_default()));

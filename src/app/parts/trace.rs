@@ -65,11 +65,13 @@ pub fn Trace(tracing: Tracing) -> impl IntoView {
         };
         set_timeout(begin, Duration::from_millis(30));
     });
-    let hold = Memo::new(move |_| {
+    let hold = Memo::new(move |before: Option<&Hold>| {
         let first = Hold { at: Stop::Monitor, pair: Pair::HighLow, doing: Doing::Nothing };
-        let advised = || match told.with(|told| told.taken.is_empty()) {
-            true => first,
-            false => advice.get().flatten().map_or(first, |advice| advice.hold),
+        let advised = || match advice.get() {
+            _ if told.with(|told| told.taken.is_empty()) => first,
+            // Until the next one is known the last one stands: what is shown does not change twice.
+            None => before.copied().unwrap_or(first),
+            Some(advice) => advice.map_or(first, |advice| advice.hold),
         };
         chosen.get().unwrap_or_else(advised)
     });

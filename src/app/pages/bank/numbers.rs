@@ -88,24 +88,27 @@ fn sheet(book: Book, head: AnyView, plate: AnyView, limits: Option<AnyView>) -> 
     view! {
         <div class="page page-bank">
             {head}
-            <p class="lead">{app.word(w::BANK_NUMBERS_LEAD)}</p>
-            {plate}
-            <details class="rests more-fields">
-                <summary>{app.word(more)}</summary>
-                {limits}
-                {book.question(Of::Bank, Question::BASIS, w::BANK_PLATE_BASIS, &bases)}
-            </details>
-            <h2>{app.word(w::BANK_MODULE_TITLE)}</h2>
-            {book.question(Of::Bank, Question::WAY, w::BANK_MODULE_ALL, &ways)}
-            {modules}
+            // The way to the result stands at the thumb until the result is there.
+            <div class="page-part">
+                <p class="lead">{app.word(w::BANK_NUMBERS_LEAD)}</p>
+                {plate}
+                <details class="rests more-fields">
+                    <summary>{app.word(more)}</summary>
+                    {limits}
+                    {book.question(Of::Bank, Question::BASIS, w::BANK_PLATE_BASIS, &bases)}
+                </details>
+                <h2>{app.word(w::BANK_MODULE_TITLE)}</h2>
+                {book.question(Of::Bank, Question::WAY, w::BANK_MODULE_ALL, &ways)}
+                {modules}
+                <div class="foot">
+                    <button type="button" class="primary" on:click=move |_| page::show_first("#bank-result")>
+                        {app.word(w::BANK_RESULT_SEE)}
+                    </button>
+                </div>
+            </div>
             {totals(book)}
             {display(book)}
             {chargers(book)}
-            <div class="foot">
-                <button type="button" class="primary" on:click=move |_| page::show_first("#bank-result")>
-                    {app.word(w::BANK_RESULT_SEE)}
-                </button>
-            </div>
         </div>
     }
     .into_any()
