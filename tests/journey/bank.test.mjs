@@ -29,6 +29,13 @@ async function totals(page) {
   return Object.fromEntries(rows.map(([name, figure]) => [name, figure.replaceAll("\u00a0", " ")]));
 }
 
+/** Whether any of it stands in the part of the window that the page moves in. */
+const inSight = (locator) =>
+  locator.evaluate((it) => {
+    const [{ top, bottom }, main] = [it, document.querySelector("main")].map((box) => box.getBoundingClientRect());
+    return bottom > main.top && top < main.bottom;
+  });
+
 const said = (page, selector) => page.locator(selector).innerText().then((text) => text.replaceAll("\u00a0", " "));
 
 test("two in series, 80 % and 60 %: 75 % usable, 60 % cautious", async (t) => {
@@ -56,6 +63,12 @@ test("two in series, 80 % and 60 %: 75 % usable, 60 % cautious", async (t) => {
   assert.ok(!("Current" in found), "nobody said a current");
   assert.match(await page.locator(".not-known").textContent(), /^Not known yet: .*current/);
   assert.match(await said(page, ".headline"), /75 %[\s\S]*60 Ah/);
+  // The way to the figures stands at the thumb while they are not in sight, and only then.
+  const way = page.locator(".foot .primary");
+  await page.locator("#parallel").scrollIntoViewIfNeeded();
+  assert.equal(await inSight(way), true);
+  await way.click();
+  assert.deepEqual([await inSight(way), await inSight(page.locator("#bank-result h2"))], [false, true]);
   // Going back keeps what was typed.
   await touch(page, "Back one");
   await page.getByRole("heading", { name: "Module 1 of 2" }).waitFor();
