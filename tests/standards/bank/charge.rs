@@ -118,4 +118,26 @@ proptest! {
         prop_assert!(of(found.current_one_missing) <= of(found.current) + 1e-9);
         prop_assert_eq!(found.current, found.current_if_whole);
     }
+
+    /// What is allowed if all answer is what the same bank allows with all answering.
+    #[test]
+    fn silent_or_held_off_is_as_if_it_were_not(
+        modules in prop::collection::vec((1.0..200.0_f64, 0..3_u8, any::<bool>()), 2..=12),
+        series in 1..=3_usize,
+    ) {
+        let modules: Vec<Module> = modules
+            .into_iter()
+            .map(|(limit, says, off)| Module {
+                answering: [None, Some(true), Some(false)][usize::from(says)],
+                charge_held_off: Some(off),
+                ..module(limit)
+            })
+            .collect();
+        let bank = Bank::new(modules.chunks(series).map(<[Module]>::to_vec).collect()).unwrap();
+        let whole = bank.each(|module| {
+            module.answering = Some(true);
+            module.charge_held_off = Some(false);
+        });
+        prop_assert_eq!(may(&bank).current_if_whole, total(&whole, Asked::default()).unwrap().charge_limit_sum);
+    }
 }
