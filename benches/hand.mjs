@@ -276,31 +276,34 @@ async function keys() {
     await page.evaluate((hash) => { location.hash = hash; }, `#/job/${job}${rest}`);
     await onScreen(page, title);
   };
-  /** Alternates between two texts in a field, and has them held by the Enter key. */
+  /** Puts one text after the other into a field, and has each held by the Enter key. */
   const held = async (field, texts, selector) => {
     const list = [];
-    for (let round = 0; round < 2 * rounds; round += 1) {
-      await field.fill(texts[round % texts.length]);
-      list.push(await shownAfter( () => field.press("Enter"), selector, "keydown"));
+    for (const text of texts) {
+      await field.fill(text);
+      list.push(await shownAfter(() => field.press("Enter"), selector, "keydown"));
     }
     return list;
   };
+  const texts = (of) => Array.from({ length: 2 * rounds }, (_, round) => of(round));
+  /** Readings that this bus has not shown before: nothing of them is known. Every other one holds. */
+  const ohm = (round) => (round % 2 ? 118 : 60) + (round + 1) / 10;
 
   await openCard(page, "ohms");
   const ohms = page.locator(".ask input").first();
-  noteKeys(`${modules} modules: Enter to the verdict on ohms`, await held(ohms, ["60.4", "118.6"], ".finding"));
+  noteKeys(`${modules} modules: Enter to the verdict on ohms`, await held(ohms, texts((round) => ohm(round).toFixed(1)), ".finding"));
 
   await openCard(page, "count-and-nameplate");
   const count = page.locator(".ask input").first();
   await page.locator(".ask input").nth(1).fill("840");
-  noteKeys(`${modules} modules: Enter to the verdicts on the display`, await held(count, ["63", "64"], ".finding"));
+  noteKeys(`${modules} modules: Enter to the verdicts on the display`, await held(count, texts((round) => String(64 - (round % 2))), ".finding"));
 
   await go("/bank", "numbers");
   const shown = page.locator('[id="shown-charge"]');
   const list = [];
   for (let round = 0; round < 2 * rounds; round += 1) {
     await shown.fill(round % 2 ? "610" : "300");
-    list.push(await shownAfter( () => shown.press("Tab"), ".bank-display", "keydown"));
+    list.push(await shownAfter(() => shown.press("Tab"), ".bank-display", "keydown"));
   }
   noteKeys(`${modules} modules: Tab out of the display's charge to its verdict`, list);
   // The bank's own figures: a key in one module's state of charge.
@@ -309,27 +312,31 @@ async function keys() {
   for (let round = 0; round < 2 * rounds; round += 1) {
     await soc.fill("5");
     await page.waitForTimeout(50);
-    figures.push(await shownAfter( () => soc.press(String(1 + (round % 9))), "#bank-result", "keydown"));
+    figures.push(await shownAfter(() => soc.press(String(1 + (round % 9))), "#bank-result", "keydown"));
   }
   noteKeys(`${modules} modules: a key in a module's charge to the bank's figures`, figures);
 
   await go("/ohms", "Ohms, reading by reading");
   const trace = page.locator("#trace-ohms");
-  const readings = [];
-  for (let round = 0; round < rounds; round += 1) {
-    await trace.fill(round % 2 ? "118.6" : "121");
-    readings.push(await shownAfter( () => trace.press("Enter"), ".suspicions, .suspicion", "keydown"));
-    await page.locator(".taken").last().getByRole("button").click();
-    await page.waitForTimeout(300);
+  for (const [what, selector] of [["verdict", ".trace-told .finding"], ["causes", ".suspicions"]]) {
+    const readings = [];
+    for (let round = 0; round < 2 * rounds; round += 1) {
+      // The two passes read other figures, which nobody has worked out.
+      await trace.fill((ohm(round) + (what === "causes" ? 30 : 15)).toFixed(1));
+      readings.push(await shownAfter(() => trace.press("Enter"), selector, "keydown"));
+      await page.locator(".suspicions").waitFor();
+      await page.locator(".taken").last().getByRole("button").click();
+      await page.waitForTimeout(300);
+    }
+    noteKeys(`${modules} modules: Enter on a new reading to its ${what}`, readings);
   }
-  noteKeys(`${modules} modules: Enter on a reading to its causes`, readings);
 
   await go("/find", "Find the fault");
   const answers = [];
   for (let round = 0; round < 2 * rounds; round += 1) {
     const answer = page.locator(".answers button").first();
     if ((await answer.count()) === 0) break;
-    answers.push(await shownAfter( () => answer.click(), ".next", "click"));
+    answers.push(await shownAfter(() => answer.click(), ".next", "click"));
   }
   noteKeys(`${modules} modules: an answer in the fault finder to the next check`, answers);
   await browser.close();

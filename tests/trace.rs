@@ -8,7 +8,7 @@ use sixty_ohms::core::faults::bus::{BusFault, Class, Pair, all, changed, stop_at
 use sixty_ohms::core::job::assess::{Verdict, quiet_volts};
 use sixty_ohms::core::job::check::Check;
 use sixty_ohms::core::job::hold::{Doing, Hold, places};
-use sixty_ohms::core::job::trace::{expects, next, told};
+use sixty_ohms::core::job::trace::{Explaining, expects, next, told, told_at_once};
 use sixty_ohms::core::job::{Job, Moment, Observation, Seen, Subject};
 use sixty_ohms::core::site::{End, Site, Stop};
 use sixty_ohms::core::units::{Ohms, Quantity};
@@ -172,7 +172,16 @@ fn on_a_large_bus_the_verdict_does_not_wait_for_what_explains_it() {
         let job = Job { site: draft.clone(), observations, ..Job::default() };
         let at_once = job.assess_at_once(&site);
         assert!(!at_once.explained && at_once.bus_faults.is_empty(), "{ohms} Ω");
-        let whole = job.assess(&site);
+        let early = told_at_once(&site, &job.observations);
+        assert!(!early.explained && early.suspicions.is_empty(), "{ohms} Ω");
+        // What is worked out in stretches, in this thread, is what another one works out at once.
+        let (afresh, whole) = std::thread::scope(|threads| {
+            threads.spawn(|| (told(&site, &job.observations), job.assess(&site))).join().unwrap()
+        });
+        let mut explaining = Explaining::new(&site, &job.observations);
+        let stretches = (1..).find(|_| explaining.go_on()).unwrap();
+        assert!(stretches > 3, "{stretches} stretches");
+        assert_eq!(told_at_once(&site, &job.observations), afresh, "{ohms} Ω");
         assert!(whole.explained && !whole.bus_faults.is_empty());
         // Whatever is said beside it, the verdict stays.
         for finding in &at_once.findings {

@@ -14,7 +14,7 @@ use crate::app::{keeping, shelf};
 use crate::content::Content;
 use crate::core::job::brief::Brief;
 use crate::core::job::lineage::Lineage;
-use crate::core::job::stored::{self, Meets, SetAside, Stored};
+use crate::core::job::stored::{self, Meets, Mine, SetAside, Stored};
 use crate::core::job::{Job, Observation, Seen, Subject};
 use leptos::prelude::*;
 use serde_json::{Map, Value};
@@ -39,6 +39,8 @@ pub struct Kept {
     rev: u64,
     /// The revision that this tab last read or wrote, and what it had in it.
     base: (u64, Lineage),
+    /// The text that this tab last wrote.
+    text: Option<String>,
     rest: Map<String, Value>,
 }
 
@@ -60,7 +62,7 @@ impl Kept {
 impl From<Stored> for Kept {
     fn from(stored: Stored) -> Kept {
         let Stored { rev, writes, job, rest, .. } = stored;
-        Kept { job, rev, base: (rev, writes), rest }
+        Kept { job, rev, base: (rev, writes), text: None, rest }
     }
 }
 
@@ -143,7 +145,7 @@ fn opened() -> Option<Rc<Mirror>> {
 
 /// Keeps a job in the second store; None where the store does not take it. Where another tab has written there at the
 /// same moment, that tab learns of it through the first store and gives way: it is waited for a little.
-async fn mirror(id: &str, mine: &Stored, over_parted: bool) -> Option<Meets> {
+async fn mirror(id: &str, mine: &Mine, over_parted: bool) -> Option<Meets> {
     for wait in [100, 300, 1000, 0] {
         let meets = match opened()?.keep(id, mine, over_parted).await {
             Some(meets) => meets,
@@ -290,7 +292,7 @@ impl Store {
         }
         job.begun = clock::now();
         let id = job.id.clone();
-        let kept = Kept { job, rev: 1, base: Default::default(), rest: Map::new() };
+        let kept = Kept { job, rev: 1, base: Default::default(), text: None, rest: Map::new() };
         self.jobs.update(|jobs| {
             jobs.insert(id.clone(), ArcRwSignal::new(kept));
         });
@@ -307,7 +309,7 @@ impl Store {
             job.id = clock::new_key();
         }
         let id = job.id.clone();
-        let kept = Kept { job, rev: 1, base: Default::default(), rest: Map::new() };
+        let kept = Kept { job, rev: 1, base: Default::default(), text: None, rest: Map::new() };
         self.jobs.update(|jobs| {
             jobs.insert(id.clone(), ArcRwSignal::new(kept));
         });
@@ -353,7 +355,9 @@ impl Store {
 
     fn write(self, id: &str) {
         let Some(kept) = self.jobs.try_with_untracked(|jobs| jobs.get(id).cloned()).flatten() else { return };
-        let there = local::job(id).map(|text| stored::open(&text).map_err(|why| Aside { key: id.into(), why, text }));
+        let before = kept.with_untracked(|kept| kept.text.clone());
+        let there = local::job(id).filter(|text| before.as_ref() != Some(text));
+        let there = there.map(|text| stored::open(&text).map_err(|why| Aside { key: id.into(), why, text }));
         match there {
             // Deleted by another tab while it was changed here: what was changed stays, as the write after that one.
             Some(Ok(there)) if there.is_gone() => kept.update_untracked(|kept| kept.outlive(there)),
@@ -370,18 +374,23 @@ impl Store {
             job: kept.job.clone(),
             rest: kept.rest.clone(),
         });
-        let text = stored.text();
-        let in_local = keep_local(id, &text);
+        let mine = Mine::new(stored, before);
+        let Mine { stored, text, .. } = &mine;
+        let in_local = keep_local(id, text);
         shelf::note(id, stored.rev, &stored.job);
-        shelf::note_text(id, stored.rev, &text);
-        kept.update_untracked(|kept| kept.base = (stored.rev, stored.writes.clone()));
+        shelf::note_text(id, stored.rev, text);
+        kept.update_untracked(|kept| {
+            kept.base = (stored.rev, stored.writes.clone());
+            kept.text = Some(text.clone());
+        });
         let id = id.to_string();
         UNDER_WAY.set(UNDER_WAY.get() + 1);
         leptos::task::spawn_local(async move {
+            let stored = &mine.stored;
             if !stored.job.demo {
                 leptos::task::spawn_local(persist::ask_once());
             }
-            let meets = mirror(&id, &stored, false).await;
+            let meets = mirror(&id, &mine, false).await;
             UNDER_WAY.set(UNDER_WAY.get() - 1);
             let still_ours = kept.with_untracked(|kept| kept.base.1.has_last_of(&stored.writes));
             if !still_ours {
@@ -435,6 +444,7 @@ impl Store {
         let mut ours = kept.get_untracked();
         let id = std::mem::replace(&mut ours.job.id, clock::new_key());
         ours.base = Default::default();
+        ours.text = None;
         let new_id = ours.job.id.clone();
         self.jobs.update(|jobs| {
             jobs.insert(new_id.clone(), ArcRwSignal::new(ours));
@@ -448,7 +458,7 @@ impl Store {
                 kept.set(theirs.clone().into());
                 // The second store may have ours under the old key still.
                 leptos::task::spawn_local(async move {
-                    mirror(&id, &theirs, true).await;
+                    mirror(&id, &Mine::new(theirs, None), true).await;
                 });
             }
             Err(unreadable) => self.aside.update(|aside| aside.push(unreadable)),

@@ -10,6 +10,7 @@ use crate::core::job::{Job, Moment};
 use crate::core::site::figures::{Numbering, Off, PortUse, Wake};
 use crate::core::site::{End, Site};
 use crate::core::units::Seconds;
+use std::sync::Arc;
 
 /// One card: one action.
 #[derive(Clone, Debug, PartialEq)]
@@ -20,8 +21,9 @@ pub struct Card {
     pub stage: String,
     pub asks: Vec<Check>,
     pub lit: Lit,
-    /// What fills the placeholders of its words.
+    /// What fills the placeholders of its words, beside what every card's words can use.
     args: Vec<(&'static str, Arg)>,
+    common: Arc<Vec<(&'static str, Arg)>>,
 }
 
 /// How far a card has come.
@@ -53,11 +55,12 @@ pub struct Spoken {
 /// The cards of a site, in order.
 pub fn cards(content: &Content, site: &Site, assessment: &Assessment) -> Vec<Card> {
     let speaker = Speaker::of(content);
+    let common = Arc::new(common(site, &speaker));
     let mut cards = Vec::new();
     for stage in &content.walk.stages {
         for step in &stage.steps {
             if is_for(step, site) && step.when.iter().all(|when| holds(*when, site, assessment)) {
-                expand(step, &stage.key, site, &speaker, &mut cards);
+                expand(step, &stage.key, site, &speaker, &common, &mut cards);
             }
         }
     }
@@ -146,7 +149,14 @@ pub(super) fn places(each: Each, site: &Site, speaker: &Speaker<'_>) -> Vec<Plac
     }
 }
 
-fn expand(step: &Step, stage: &str, site: &Site, speaker: &Speaker<'_>, cards: &mut Vec<Card>) {
+fn expand(
+    step: &Step,
+    stage: &str,
+    site: &Site,
+    speaker: &Speaker<'_>,
+    common: &Arc<Vec<(&'static str, Arg)>>,
+    cards: &mut Vec<Card>,
+) {
     let plain = match step.lit {
         LitPart::Nothing | LitPart::Lead | LitPart::Terminator => Lit::Nothing,
         LitPart::Everything => Lit::Everything,
@@ -156,8 +166,7 @@ fn expand(step: &Step, stage: &str, site: &Site, speaker: &Speaker<'_>, cards: &
         LitPart::Meter => Lit::Meter(site.stop_at(End::Monitor)),
         LitPart::MeterAtBank => Lit::Meter(site.stop_at(End::Bank)),
     };
-    for Place { suffix, lit, mut args } in places(step.each, site, speaker) {
-        args.extend(common(site, speaker));
+    for Place { suffix, lit, args } in places(step.each, site, speaker) {
         cards.push(Card {
             key: format!("{}{suffix}", step.key),
             step: step.key.clone(),
@@ -165,6 +174,7 @@ fn expand(step: &Step, stage: &str, site: &Site, speaker: &Speaker<'_>, cards: &
             asks: step.asks.clone(),
             lit: lit.unwrap_or(plain),
             args,
+            common: common.clone(),
         });
     }
 }
@@ -207,7 +217,8 @@ impl Card {
     pub fn spoken(&self, speaker: &Speaker<'_>) -> Spoken {
         let empty = String::new();
         let words = speaker.language.walk.step.get(&self.step);
-        let fill = |text: &str| speaker.template(text, &self.args);
+        let args: Vec<(&str, Arg)> = self.args.iter().chain(self.common.iter()).cloned().collect();
+        let fill = |text: &str| speaker.template(text, &args);
         let some = |text: &str| (!text.is_empty()).then(|| fill(text));
         Spoken {
             action: fill(words.map_or(&empty, |w| &w.action)),

@@ -5,7 +5,7 @@ import { closeSync, openSync, writeFileSync, writeSync } from "node:fs";
 import { join } from "node:path";
 import { test } from "node:test";
 import { onScreen, openDemo, touch } from "./app.mjs";
-import { Site, axe, openBrowser, tempDir, troubles, until, visit } from "./lib.mjs";
+import { Site, axe, openBrowser, tempDir, troubles, until, untilOffline, visit } from "./lib.mjs";
 import { sideways } from "./seen.mjs";
 
 // The decode examples of the bus reference (6.3 to 6.5), with what a whole bank would add.
@@ -54,6 +54,8 @@ async function card(page, heading) {
 
 test("the examples, pasted, and what a job takes from them", async (t) => {
   const { page, site, trouble } = await start(t);
+  // What the worker still stores for the first time is no question of the log's.
+  await untilOffline(page, "ready");
   await openDemo(page, "Lark");
   const job = page.url();
   await page.evaluate(() => { location.hash = "#/measure"; });

@@ -216,6 +216,8 @@ const JOURNEYS = {
       await primary(page).click();
     }
     await page.locator(".item-card h2", { hasText: "of one type" }).waitFor();
+    // The new card is scrolled to and has the focus a frame later: a touch before that may meet what has moved.
+    await until(page, () => document.activeElement.matches(".item-card h2"));
     assert.match(await page.locator(".list-progress").innerText(), /^2 of \d+$/m);
     await page.locator(".item-line", { hasText: "pole to pole, module 1" }).first().click();
     await page.locator(".item-card h2", { hasText: "Volts from pole to pole, module 1" }).waitFor();

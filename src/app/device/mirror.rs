@@ -1,7 +1,7 @@
 //! The second store: IndexedDB, which survives a killed browser. Each job is one text under its key.
 
 use crate::app::device::base;
-use crate::core::job::stored::{self, Meets, SetAside, Stored};
+use crate::core::job::stored::{Meets, Mine, SetAside};
 use idb::{Database, Error, Query, TransactionMode};
 use wasm_bindgen::JsValue;
 
@@ -30,12 +30,12 @@ impl Mirror {
 
     /// Writes a job's text unless that would lose what lies there, and says what it met; done when the browser has
     /// committed it, None where it has not. `over_parted`: the other text is known to be kept elsewhere.
-    pub async fn keep(&self, key: &str, mine: &Stored, over_parted: bool) -> Option<Meets> {
+    pub async fn keep(&self, key: &str, mine: &Mine, over_parted: bool) -> Option<Meets> {
         let transaction = self.0.transaction(&[STORE], TransactionMode::ReadWrite).ok()?;
         let store = transaction.object_store(STORE).ok()?;
         let there =
             store.get(Query::from(JsValue::from_str(key))).ok()?.await.ok()?.and_then(|value| value.as_string());
-        let meets = stored::meets(there.as_deref(), mine);
+        let meets = mine.meets(there.as_deref());
         let writes = match &meets {
             Meets::Older => true,
             Meets::Parted(_) => over_parted,
@@ -48,7 +48,7 @@ impl Mirror {
             Meets::Later | Meets::Aside(SetAside::Newer) => false,
         };
         if writes {
-            store.put(&mine.text().into(), Some(&key.into())).ok()?.await.ok()?;
+            store.put(&mine.text.as_str().into(), Some(&key.into())).ok()?.await.ok()?;
         }
         base::committed(transaction).await?;
         Some(if writes { Meets::Older } else { meets })

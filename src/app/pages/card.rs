@@ -3,9 +3,10 @@
 use crate::app::device::awake::Awake;
 use crate::app::device::{address, clock, page, voice};
 use crate::app::frame::{App, app};
-use crate::app::pages::entries::{once_with_job, part_of};
+use crate::app::pages::entries::{once_with_job, part_of, site_of};
 use crate::app::pages::jobs::name_of;
 use crate::app::parts::choice::{Choice, Row};
+use crate::app::parts::explain::explain_later;
 use crate::app::parts::field::NumberField;
 use crate::app::parts::finding::FindingView;
 use crate::app::parts::go_row::go_row;
@@ -23,30 +24,29 @@ use crate::core::faults::finder::Event;
 use crate::core::job::assess::{Assessment, Finding, Verdict};
 use crate::core::job::check::{self, Asks, Check};
 use crate::core::job::strip::draw;
-use crate::core::job::{Job, Observation, Seen, Subject};
+use crate::core::job::{Job, Moment, Observation, Seen, Subject};
 use crate::core::site::Site;
 use crate::core::site::parts::{Part, parts};
 use crate::core::units::Kind;
 use leptos::prelude::*;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 use std::time::Duration;
 
 /// A browser that still has no voice then has none (common practice, no source).
 const VOICES_LATE: Duration = Duration::from_millis(1000);
 
 /// What a card's page needs to know of its job; derived anew on each change.
-#[derive(Clone, PartialEq)]
 struct Standing {
     job: Job,
-    site: Site,
+    site: Arc<Site>,
     assessment: Assessment,
     progress: Progress,
     index: usize,
 }
 
 impl Standing {
-    fn of(job: Job, key: &str) -> Option<Standing> {
-        let site = job.site.site().ok()?;
+    fn of(job: Job, site: Arc<Site>, key: &str) -> Option<Standing> {
         let assessment = job.assess_at_once(&site);
         let progress = Progress::of(app().content, &site, &job, &assessment);
         let index = progress.index(key)?;
@@ -71,7 +71,10 @@ impl Standing {
 pub fn CardPage(id: String, key: String) -> impl IntoView {
     let app = app();
     once_with_job(&id.clone(), move |job| {
-        let Some(first) = Standing::of(job.clone(), &key) else {
+        let site = site_of(&id);
+        let site = Memo::new(move |_| site.get().map(Arc::new));
+        let known = site.get_untracked().and_then(|site| Standing::of(job.clone(), site, &key));
+        let Some(first) = known.map(Arc::new) else {
             return view! {
                 <div class="page">
                     <Head title=app.word(w::CARD_NOT_FOUND) back=name_of(app, &job)/>
@@ -84,37 +87,30 @@ pub fn CardPage(id: String, key: String) -> impl IntoView {
         };
         let job = part_of(&id, Job::clone);
         let explained = RwSignal::new(());
-        let standing = Memo::new({
+        let new = {
             let first = first.clone();
             // A card may leave the site while it is shown, as when a reading is corrected: it stays until left.
-            move |_| {
+            move |_: Option<&Arc<Standing>>| {
                 explained.track();
-                Standing::of(job.get(), &key).unwrap_or_else(|| first.clone())
+                let now = site.get().and_then(|site| Standing::of(job.get(), site, &key));
+                now.map_or_else(|| first.clone(), Arc::new)
             }
-        });
-        explain_later(standing, explained);
+        };
+        // The job has changed, or what explains it is known: asking whether anything follows from that takes as long.
+        let standing = Memo::new_with_compare(new, |_, _| true);
+        let open = move |_: Option<&_>| {
+            standing.with(|now| {
+                let open = || (Site::clone(&now.site), now.job.observations.clone());
+                (!now.assessment.explained).then(open)
+            })
+        };
+        explain_later(Memo::new(open), explained);
         view! { <CardView first standing/> }.into_any()
     })
 }
 
-/// Works out what explains the bus once the verdicts are on the screen, where it was not known with them.
-fn explain_later(standing: Memo<Standing>, explained: RwSignal<()>) {
-    Effect::new(move |_| {
-        if standing.with(|now| now.assessment.explained) {
-            return;
-        }
-        let explain = move || {
-            if standing.try_with_untracked(|now| drop(now.job.assess(&now.site))).is_some() {
-                explained.set(());
-            }
-        };
-        // Behind the picture that shows the verdict, and not in front of it.
-        request_animation_frame(move || set_timeout(explain, Duration::ZERO));
-    });
-}
-
 #[component]
-fn CardView(first: Standing, standing: Memo<Standing>) -> impl IntoView {
+fn CardView(first: Arc<Standing>, standing: Memo<Arc<Standing>>) -> impl IntoView {
     let app = app();
     let speaker = app.speaker();
     let card = first.card().clone();
@@ -127,9 +123,10 @@ fn CardView(first: Standing, standing: Memo<Standing>) -> impl IntoView {
         &[("stage", Arg::Name(stage)), ("n", place.into()), ("all", (of_stage.len() as u32).into())],
     );
     let lit = card.lit;
-    let drawn = Signal::derive(move || standing.with(|now| draw(&now.site, lit, now.assessment.suspect)));
+    let shown = Memo::new(move |_| standing.with(|now| (now.site.clone(), now.assessment.suspect)));
+    let drawn = Signal::derive(move || shown.with(|(site, suspect)| draw(site, lit, *suspect)));
     let strip = view! { <div class="plate"><LiveStrip strip=drawn/></div> };
-    let list = (card.step == "take-along").then(|| view! { <TakeAlong site=first.site.clone()/> });
+    let list = (card.step == "take-along").then(|| view! { <TakeAlong site=Site::clone(&first.site)/> });
     let pins = (card.step == "reach-pins").then(|| {
         let port = &first.site.port;
         let is_modular = app.content.connector(&port.connector).is_some_and(|c| c.shape == Shape::Modular);
@@ -247,7 +244,7 @@ fn if_not(app: App, step: &str, job: String) -> Option<AnyView> {
 
 /// One check of the card: its field, or its answers, and the finding below.
 #[component]
-fn Ask(check: Check, standing: Memo<Standing>, errors: RwSignal<BTreeMap<Check, String>>) -> impl IntoView {
+fn Ask(check: Check, standing: Memo<Arc<Standing>>, errors: RwSignal<BTreeMap<Check, String>>) -> impl IntoView {
     let app = app();
     let speaker = app.speaker();
     let id = standing.with_untracked(|now| now.job.id.clone());
@@ -255,19 +252,19 @@ fn Ask(check: Check, standing: Memo<Standing>, errors: RwSignal<BTreeMap<Check, 
     let (label, how) = words.as_ref().map(|words| (words.label.clone(), words.how.clone())).unwrap_or_default();
     let finding = Memo::new(move |_| standing.with(|now| now.assessment.of(check).cloned()));
     let waits = move || standing.with(|now| now.job.pending.contains_key(check.key()));
+    let open = RwSignal::new(false);
     let shown = move || {
         finding.get().filter(|finding| finding.verdict != Verdict::NotDone && !waits()).map(|finding: Finding| {
             let at = finding.at.map(|at| {
                 view! { <p class="when">{speaker.fill(w::CARD_TAKEN_AT, &[("when", Arg::Name(clock::say(at)))])}</p> }
             });
             // A reading of ohms that does not hold is where the search begins.
-            let to_trace = (check.hold(&standing.with(|now| now.site.clone())).is_some()
-                && finding.verdict != Verdict::Holds)
-                .then(|| {
-                    let to = Screen::Trace(standing.with(|now| now.job.id.clone()));
-                    view! { <ul class="rows">{go_row(&to, app.word(w::TRACE_TITLE), app.word(w::TRACE_ABOUT))}</ul> }
-                });
-            view! { <FindingView finding/>{to_trace}{at} }
+            let is_ohms = standing.with(|now| check.hold(&now.site).is_some());
+            let to_trace = (is_ohms && finding.verdict != Verdict::Holds).then(|| {
+                let to = Screen::Trace(standing.with(|now| now.job.id.clone()));
+                view! { <ul class="rows">{go_row(&to, app.word(w::TRACE_TITLE), app.word(w::TRACE_ABOUT))}</ul> }
+            });
+            view! { <FindingView finding open/>{to_trace}{at} }
         })
     };
     let field = match check.asks() {
@@ -394,59 +391,79 @@ fn hold(id: &str, checks: &[Check], errors: RwSignal<BTreeMap<Check, String>>) {
     });
 }
 
-/// The one thing to do, at the thumb.
-#[component]
-fn Foot(standing: Memo<Standing>, errors: RwSignal<BTreeMap<Check, String>>, tick: Option<String>) -> impl IntoView {
-    let app = app();
-    let speaker = app.speaker();
-    let primary = move || {
-        let now = standing.get();
-        let (id, card, after) = (now.job.id.clone(), now.card().clone(), now.after());
+/// What is the one thing to do.
+#[derive(Clone, PartialEq)]
+enum ToDo {
+    /// The action, which is then ticked.
+    Tick,
+    /// It was ticked then: the next card.
+    Ticked(Moment),
+    /// What stands in the fields is to be taken.
+    Check,
+    /// All is taken. After a failure the advice is the next thing; going on stays possible.
+    Next { fails: bool },
+}
+
+impl ToDo {
+    fn of(now: &Standing) -> ToDo {
+        let card = now.card();
         if card.asks.is_empty() {
-            return match now.job.done(&card.key) {
-                Some(at) => view! {
-                    <button type="button" class="quiet" on:click=move |_| {
-                        app.store.observe(&id, Subject::Card(card.key.clone()), Seen::Withdrawn, String::new());
-                    }>{app.word(w::CARD_UNDO)}</button>
-                    <a class="primary" href=after.to_string()>
-                        <span>{app.word(w::CARD_NEXT)}</span>
-                        <span class="primary-about">
-                            {speaker.fill(w::CARD_DONE_AT, &[("when", Arg::Name(clock::say(at)))])}
-                        </span>
-                    </a>
-                }
-                .into_any(),
-                None => {
-                    let label = tick.clone().unwrap_or_else(|| app.word(w::CARD_DONE).to_string());
-                    view! {
-                        <button type="button" class="primary" on:click=move |_| {
-                            app.store.observe(&id, Subject::Card(card.key.clone()), Seen::Done, String::new());
-                            address::go(&after);
-                        }>{icon(Icon::Holds)}<span>{label}</span></button>
-                    }
-                    .into_any()
-                }
-            };
+            return now.job.done(&card.key).map_or(ToDo::Tick, ToDo::Ticked);
         }
         let taken = |check: &Check| {
             now.job.last(&Subject::Check(*check)).is_some() && !now.job.pending.contains_key(check.key())
         };
-        if card.asks.iter().all(taken) {
-            let fails = card
-                .asks
-                .iter()
-                .any(|check| now.assessment.of(*check).is_some_and(|finding| finding.verdict == Verdict::Fails));
-            // After a failure the advice is the next thing; going on stays possible.
-            let class = if fails { "quiet" } else { "primary" };
-            view! { <a class=class href=after.to_string()>{app.word(w::CARD_NEXT)}</a> }.into_any()
-        } else {
-            let checks = card.asks.clone();
-            view! {
+        let fails = |check: &Check| now.assessment.of(*check).is_some_and(|f| f.verdict == Verdict::Fails);
+        if card.asks.iter().all(taken) { ToDo::Next { fails: card.asks.iter().any(fails) } } else { ToDo::Check }
+    }
+}
+
+/// The one thing to do, at the thumb.
+#[component]
+fn Foot(
+    standing: Memo<Arc<Standing>>,
+    errors: RwSignal<BTreeMap<Check, String>>,
+    tick: Option<String>,
+) -> impl IntoView {
+    let app = app();
+    let speaker = app.speaker();
+    let to_do = Memo::new(move |_| standing.with(|now| (ToDo::of(now), now.after())));
+    let primary = move || {
+        let (to_do, after) = to_do.get();
+        let (id, card) = standing.with_untracked(|now| (now.job.id.clone(), now.card().clone()));
+        match to_do {
+            ToDo::Ticked(at) => view! {
+                <button type="button" class="quiet" on:click=move |_| {
+                    app.store.observe(&id, Subject::Card(card.key.clone()), Seen::Withdrawn, String::new());
+                }>{app.word(w::CARD_UNDO)}</button>
+                <a class="primary" href=after.to_string()>
+                    <span>{app.word(w::CARD_NEXT)}</span>
+                    <span class="primary-about">
+                        {speaker.fill(w::CARD_DONE_AT, &[("when", Arg::Name(clock::say(at)))])}
+                    </span>
+                </a>
+            }
+            .into_any(),
+            ToDo::Tick => {
+                let label = tick.clone().unwrap_or_else(|| app.word(w::CARD_DONE).to_string());
+                view! {
+                    <button type="button" class="primary" on:click=move |_| {
+                        app.store.observe(&id, Subject::Card(card.key.clone()), Seen::Done, String::new());
+                        address::go(&after);
+                    }>{icon(Icon::Holds)}<span>{label}</span></button>
+                }
+                .into_any()
+            }
+            ToDo::Next { fails } => {
+                let class = if fails { "quiet" } else { "primary" };
+                view! { <a class=class href=after.to_string()>{app.word(w::CARD_NEXT)}</a> }.into_any()
+            }
+            ToDo::Check => view! {
                 <button type="button" class="primary" on:click=move |_| {
-                    hold(&id, &checks, errors);
+                    hold(&id, &card.asks, errors);
                 }>{app.word(w::CARD_CHECK)}</button>
             }
-            .into_any()
+            .into_any(),
         }
     };
     view! { <div class="foot">{primary}</div> }

@@ -5,6 +5,7 @@ use crate::app::parts::head::Head;
 use crate::app::screen::Screen;
 use crate::content::words as w;
 use crate::core::job::Job;
+use crate::core::site::Site;
 use leptos::prelude::*;
 
 /// Draws a page of a job again on each change of it; a page of words where there is no such job.
@@ -32,6 +33,13 @@ pub fn part_of<T: Default + PartialEq + Clone + Send + Sync + 'static>(
 ) -> Memo<T> {
     let kept = app().store.job(id);
     Memo::new(move |_| kept.as_ref().map(|kept| kept.with(|kept| read(&kept.job))).unwrap_or_default())
+}
+
+/// A job's site, if it is whole. It stays as it is while readings are taken, and a large one takes a while to be put
+/// together: that is done when its description changes, and not at every key.
+pub fn site_of(id: &str) -> Memo<Option<Site>> {
+    let draft = part_of(id, |job| job.site.clone());
+    Memo::new(move |_| draft.with(|draft| draft.site().ok()))
 }
 
 /// The page in place of one that needs a whole site: the way to the questions that are open.

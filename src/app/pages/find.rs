@@ -2,7 +2,7 @@
 
 use crate::app::device::{clock, local, page};
 use crate::app::frame::{App, app};
-use crate::app::pages::entries::{once_with_job, part_of};
+use crate::app::pages::entries::{once_with_job, part_of, site_of};
 use crate::app::pages::jobs::name_of;
 use crate::app::parts::choice::{Choice, Row};
 use crate::app::parts::field::no_error;
@@ -21,6 +21,7 @@ use crate::core::faults::finder::{Advice, Cause, Event, Finder, Next, Reason, Re
 use crate::core::faults::share;
 use crate::core::job::story::Story;
 use crate::core::job::{Job, Moment, Observation};
+use crate::core::site::Site;
 use crate::core::site::plain::plain_site;
 use crate::core::units::{Count, Metres};
 use leptos::prelude::*;
@@ -44,14 +45,16 @@ fn with_finder<T>(app: App, kind: &str, shape: &Shape, ask: impl FnOnce(&Finder<
 }
 
 /// A job whose site is not described yet is searched as a plain bank.
-fn shape_of(job: &Job) -> Option<Shape> {
-    let site = job.site.site().ok().or_else(|| plain_site(Count::of(4.0), Metres::of(5.0)));
-    site.map(|site| Shape::of(&site))
+fn shape_of(site: Option<&Site>) -> Option<Shape> {
+    match site {
+        Some(site) => Some(Shape::of(site)),
+        None => plain_site(Count::of(4.0), Metres::of(5.0)).map(|site| Shape::of(&site)),
+    }
 }
 
 /// Where the search stands by all that the job knows, and whether that is nothing at all.
 pub fn stands(app: App, job: &Job) -> Option<(bool, Report)> {
-    stands_at(app, &shape_of(job)?, &job.story, &job.observations)
+    stands_at(app, &shape_of(job.site.site().ok().as_ref())?, &job.story, &job.observations)
 }
 
 fn stands_at(app: App, shape: &Shape, story: &Story, seen: &[Observation]) -> Option<(bool, Report)> {
@@ -85,7 +88,7 @@ pub fn Find() -> impl IntoView {
     let kept = local::setting(KEPT).and_then(|text| serde_json::from_str(&text).ok()).unwrap_or_default();
     let story = RwSignal::new(kept);
     let search = Search {
-        shape: Memo::new(|_| plain_site(Count::of(4.0), Metres::of(5.0)).map(|site| Shape::of(&site))),
+        shape: Memo::new(|_| shape_of(None)),
         observations: Memo::new(|_| Vec::new()),
         story: Memo::new(move |_| story.get()),
         change: Callback::new(move |changed: Story| {
@@ -121,9 +124,9 @@ pub fn JobFind(id: String) -> impl IntoView {
     once_with_job(&id.clone(), move |job| {
         let back = name_of(app, &job);
         let changed = id.clone();
+        let site = site_of(&id);
         let search = Search {
-            // A job whose site is not described yet is searched as a plain bank.
-            shape: part_of(&id, shape_of),
+            shape: Memo::new(move |_| site.with(|site| shape_of(site.as_ref()))),
             observations: part_of(&id, |job| job.observations.clone()),
             story: part_of(&id, |job| job.story.clone()),
             change: Callback::new(move |story: Story| app.store.change(&changed, |job| job.story = story)),

@@ -1,7 +1,7 @@
 //! A job's bus, reading by reading.
 
 use crate::app::frame::app;
-use crate::app::pages::entries::{no_site, once_with_job, part_of};
+use crate::app::pages::entries::{no_site, once_with_job, part_of, site_of};
 use crate::app::pages::jobs::name_of;
 use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
@@ -23,7 +23,7 @@ pub fn JobTrace(id: String) -> impl IntoView {
         }
         let (to_text, to_observe) = (id.clone(), id.clone());
         let tracing = Tracing {
-            site: part_of(&id, |job| job.site.site().ok()),
+            site: site_of(&id),
             observations: part_of(&id, |job| job.observations.clone()),
             text: part_of(&id, |job| job.pending.get(PENDING).cloned().unwrap_or_default()),
             on_text: Callback::new(move |typed: String| {

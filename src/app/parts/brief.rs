@@ -3,24 +3,28 @@
 use crate::app::frame::app;
 use crate::app::parts::badge::Badge;
 use crate::app::parts::finding::{rests, sentences};
+use crate::app::parts::fold::fold;
 use crate::content::words as w;
 use crate::core::judged::Judged;
 use leptos::prelude::*;
 
-pub fn brief(judged: Judged) -> AnyView {
+/// `open` says whether that is open, also over drawings of what it stands in.
+pub fn brief(judged: Judged, open: RwSignal<bool>) -> AnyView {
     let app = app();
     let speaker = app.speaker();
-    let also = judged.also.iter().map(|because| view! { <p>{speaker.because(because)}</p> }).collect_view();
-    view! {
-        <details class=format!("brief finding finding-{}", judged.verdict.key())>
-            <summary>
-                <Badge verdict=judged.verdict not_done=w::BANK_NOT_KNOWN/>
-                <span class="because">{speaker.because(&judged.because)}</span>
-            </summary>
+    let class = format!("brief finding finding-{}", judged.verdict.key());
+    let title = view! {
+        <Badge verdict=judged.verdict not_done=w::BANK_NOT_KNOWN/>
+        <span class="because">{speaker.because(&judged.because)}</span>
+    };
+    let inside = move || {
+        let also = judged.also.iter().map(|because| view! { <p>{speaker.because(because)}</p> }).collect_view();
+        view! {
             {also}
             {sentences(app, w::CARD_LOOK, "look", &judged.next)}
             {rests(&judged.sum, &judged.sources)}
-        </details>
-    }
-    .into_any()
+        }
+        .into_any()
+    };
+    fold(class, title.into_any(), open, inside)
 }

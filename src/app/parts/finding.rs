@@ -2,6 +2,7 @@
 
 use crate::app::frame::{App, app};
 use crate::app::parts::badge::Badge;
+use crate::app::parts::fold::fold;
 use crate::app::parts::window_line::WindowLine;
 use crate::content::schema::SourceSeen;
 use crate::content::words as w;
@@ -12,7 +13,12 @@ use leptos::prelude::*;
 
 /// A finding with everything that it rests on.
 #[component]
-pub fn FindingView(finding: Finding) -> impl IntoView {
+pub fn FindingView(
+    finding: Finding,
+    /// Whether the sum is open; whoever draws findings anew keeps it from one to the next.
+    #[prop(optional)]
+    open: RwSignal<bool>,
+) -> impl IntoView {
     let app = app();
     let speaker = app.speaker();
     let reading = match &finding.seen {
@@ -31,7 +37,7 @@ pub fn FindingView(finding: Finding) -> impl IntoView {
             <p class="because">{speaker.because(&finding.because)}</p>
             {sentences(app, w::CARD_LOOK, "look", &finding.next)}
             {sentences(app, w::CARD_MAY_BE, "may-be", &finding.may_be)}
-            {is_done.then(|| view! { <Rests sum=finding.sum sources=finding.sources/> })}
+            {is_done.then(|| view! { <Rests sum=finding.sum sources=finding.sources open/> })}
         </div>
     }
 }
@@ -47,15 +53,11 @@ pub fn sentences(app: App, title: w::Word, class: &'static str, list: &[Because]
 
 /// The sum and the sources, behind a tap.
 #[component]
-pub fn Rests(sum: Vec<Because>, sources: Vec<&'static str>) -> impl IntoView {
+pub fn Rests(sum: Vec<Because>, sources: Vec<&'static str>, #[prop(optional)] open: RwSignal<bool>) -> impl IntoView {
     let app = app();
     (!sum.is_empty() || !sources.is_empty()).then(|| {
-        view! {
-            <details class="rests">
-                <summary>{app.word(if sum.is_empty() { w::CARD_SOURCES } else { w::CARD_SUM })}</summary>
-                {rests(&sum, &sources)}
-            </details>
-        }
+        let title = app.word(if sum.is_empty() { w::CARD_SOURCES } else { w::CARD_SUM });
+        fold("rests", title, open, move || rests(&sum, &sources))
     })
 }
 

@@ -1,22 +1,24 @@
-//! What stands behind a tap. It is drawn when it is first opened: not at each key for those who do not look at it.
+//! What stands behind a tap. It is drawn when it is opened: not at each key for those who do not look at it.
 
 use leptos::prelude::*;
 
-/// A fold, closed; `open` remembers over drawings of what it stands in whether it was opened.
+/// A fold; `open` says whether it is open, also over drawings of what it stands in.
 pub fn fold(
-    class: &'static str,
-    title: &'static str,
+    class: impl Into<String>,
+    title: impl IntoAny,
     open: RwSignal<bool>,
     inside: impl Fn() -> AnyView + Send + Sync + 'static,
 ) -> AnyView {
-    let opened = move |event: web_sys::Event| {
-        if event_target::<web_sys::Element>(&event).has_attribute("open") {
-            open.set(true);
+    let turned = move |event: web_sys::Event| {
+        let now = event_target::<web_sys::Element>(&event).has_attribute("open");
+        // The browser tells of our own turning too.
+        if open.try_get_untracked().is_some_and(|before| before != now) {
+            open.set(now);
         }
     };
     view! {
-        <details class=class on:toggle=opened>
-            <summary>{title}</summary>
+        <details class=class.into() prop:open=move || open.get() on:toggle=turned>
+            <summary>{title.into_any()}</summary>
             {move || open.get().then(&inside)}
         </details>
     }

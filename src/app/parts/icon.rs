@@ -1,6 +1,12 @@
 //! The app's own line drawings, one family: 24 units square, one stroke.
 
+use leptos::attr::Attribute;
+use leptos::attr::any_attribute::AnyAttribute;
 use leptos::prelude::*;
+use leptos::tachys::hydration::Cursor;
+use leptos::tachys::renderer::types::{Element, Node};
+use leptos::tachys::view::add_attr::AddAnyAttr;
+use leptos::tachys::view::{Mountable, Position, PositionState, Render, RenderHtml};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Icon {
@@ -80,10 +86,99 @@ impl Icon {
 }
 
 /// An icon as decoration: the words beside it carry the meaning.
-pub fn icon(icon: Icon) -> impl IntoView {
+pub fn icon(icon: Icon) -> AnyView {
+    Drawing(icon).into_any()
+}
+
+fn draw(icon: Icon) -> AnyView {
     view! {
         <svg class="icon" viewBox="0 0 24 24" aria-hidden="true" focusable="false">
             <path d=icon.path()></path>
         </svg>
+    }
+    .into_any()
+}
+
+/// A drawing that is left as it is while the icon is the same. Where a list is drawn anew, every attribute in it is taken away
+/// and set again, and an icon has five: as many as the row that it stands in.
+struct Drawing(Icon);
+
+struct Drawn {
+    icon: Icon,
+    view: <AnyView as Render>::State,
+}
+
+impl Render for Drawing {
+    type State = Drawn;
+
+    fn build(self) -> Drawn {
+        Drawn { icon: self.0, view: draw(self.0).build() }
+    }
+
+    fn rebuild(self, drawn: &mut Drawn) {
+        if drawn.icon != self.0 {
+            draw(self.0).rebuild(&mut drawn.view);
+            drawn.icon = self.0;
+        }
+    }
+}
+
+impl Mountable for Drawn {
+    fn unmount(&mut self) {
+        self.view.unmount();
+    }
+
+    fn mount(&mut self, parent: &Element, marker: Option<&Node>) {
+        self.view.mount(parent, marker);
+    }
+
+    fn insert_before_this(&self, child: &mut dyn Mountable) -> bool {
+        self.view.insert_before_this(child)
+    }
+
+    fn elements(&self) -> Vec<Element> {
+        self.view.elements()
+    }
+}
+
+impl AddAnyAttr for Drawing {
+    type Output<A: Attribute> = Drawing;
+
+    // An icon has the attributes that it is drawn with.
+    fn add_any_attr<A: Attribute>(self, _: A) -> Drawing {
+        self
+    }
+}
+
+// What views are asked for by servers, which this app has none of: the same as the drawing itself.
+impl RenderHtml for Drawing {
+    type AsyncOutput = AnyView;
+    type Owned = Drawing;
+
+    const MIN_LENGTH: usize = 0;
+
+    fn dry_resolve(&mut self) {}
+
+    async fn resolve(self) -> AnyView {
+        draw(self.0)
+    }
+
+    fn to_html_with_buf(
+        self,
+        buf: &mut String,
+        position: &mut Position,
+        escape: bool,
+        mark_branches: bool,
+        extra: Vec<AnyAttribute>,
+    ) {
+        draw(self.0).to_html_with_buf(buf, position, escape, mark_branches, extra);
+    }
+
+    fn hydrate<const FROM_SERVER: bool>(self, cursor: &Cursor, position: &PositionState) -> Drawn {
+        Drawn { icon: self.0, view: draw(self.0).hydrate::<FROM_SERVER>(cursor, position) }
+    }
+
+    fn into_owned(self) -> Drawing {
+        self
     }
 }

@@ -10,7 +10,12 @@ use crate::core::judged::Judged;
 use leptos::prelude::*;
 
 #[component]
-pub fn JudgedView(judged: Judged) -> impl IntoView {
+pub fn JudgedView(
+    judged: Judged,
+    /// Whether the sum is open; whoever draws verdicts anew at each key keeps it from one to the next.
+    #[prop(optional)]
+    open: RwSignal<bool>,
+) -> impl IntoView {
     let app = app();
     let speaker = app.speaker();
     let lines = judged
@@ -35,7 +40,7 @@ pub fn JudgedView(judged: Judged) -> impl IntoView {
             {also}
             {sentences(app, w::CARD_LOOK, "look", &judged.next)}
             {sentences(app, w::CARD_MAY_BE, "may-be", &judged.may_be)}
-            {is_known.then(|| view! { <Rests sum=judged.sum sources=judged.sources/> })}
+            {is_known.then(|| view! { <Rests sum=judged.sum sources=judged.sources open/> })}
         </div>
     }
 }

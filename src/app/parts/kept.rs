@@ -14,9 +14,9 @@ pub fn KeptMark() -> impl IntoView {
     let app = app();
     let screen = app.screen.get_untracked();
     let of_job = screen.destination() == Some(Destination::Jobs) && !matches!(screen, Screen::Jobs | Screen::Keeping);
+    let mark = Memo::new(move |_| app.store.mark.get());
     move || {
-        let mark = app.store.mark.get();
-        let (key, drawn, word) = match mark {
+        let (key, drawn, word) = match mark.get() {
             Mark::Quiet => return None,
             Mark::Keeping => ("keeping", Icon::NotDone, w::KEPT_KEEPING),
             Mark::Kept => ("kept", Icon::Holds, w::KEPT_KEPT),

@@ -5,6 +5,7 @@ pub mod badge;
 pub mod brief;
 pub mod choice;
 pub mod code;
+pub mod explain;
 pub mod field;
 pub mod finding;
 pub mod fold;

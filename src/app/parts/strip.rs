@@ -3,7 +3,7 @@
 use crate::app::frame::{App, app};
 use crate::content::words as w;
 use crate::core::because::Arg;
-use crate::core::job::strip::{DrawnLead, DrawnStop, DrawnTerminator, Strip};
+use crate::core::job::strip::{DrawnLead, DrawnStop, DrawnTerminator, Meter, Strip};
 use crate::core::site::Stop;
 use crate::core::units::Quantity;
 use leptos::prelude::*;
@@ -13,30 +13,36 @@ type Suspected = Signal<bool>;
 
 #[component]
 pub fn BusStrip(strip: Strip) -> impl IntoView {
-    let (strip, suspected) = strip.apart();
-    drawing(&strip, &|part| Signal::stored(suspected[part]))
+    let (still, suspected) = strip.apart();
+    drawing(&still, &|part| Signal::stored(suspected[part]), Signal::stored(strip.meter))
 }
 
-/// The drawing of a job that changes while it is looked at: only what is suspected is drawn anew. A large bus is hundreds of lines.
+/// The drawing of a job that changes while it is looked at: only what is suspected and the meter are drawn anew. A large bus is
+/// hundreds of lines.
 #[component]
 pub fn LiveStrip(#[prop(into)] strip: Signal<Strip>) -> impl IntoView {
     let apart = Memo::new(move |_| strip.with(Strip::apart));
     let still = Memo::new(move |_| apart.with(|(still, _)| still.clone()));
     let suspected = Memo::new(move |_| apart.with(|(_, suspected)| suspected.clone()));
+    let meter = Memo::new(move |_| strip.with(|strip| strip.meter));
     move || {
         let of_part = |part: usize| {
             let mine = Memo::new(move |_| suspected.with(|all| all.get(part).copied().unwrap_or_default()));
             Signal::from(mine)
         };
-        still.with(|strip| drawing(strip, &of_part))
+        still.with(|strip| drawing(strip, &of_part, meter.into()))
     }
 }
 
-fn drawing(strip: &Strip, suspected: &dyn Fn(usize) -> Suspected) -> AnyView {
+fn drawing(strip: &Strip, suspected: &dyn Fn(usize) -> Suspected, meter: Signal<Option<Meter>>) -> AnyView {
     let app = app();
-    let label = in_words(app, strip);
+    let words = in_words(app, strip);
+    let label = move || match meter.get() {
+        Some(meter) => format!("{words} {}", app.speaker().fill(w::DRAW_STRIP_METER, &[("at", meter.at.into())])),
+        None => words.clone(),
+    };
     let view_box = format!("0 0 {} {}", strip.width, strip.height);
-    let meter = strip.meter.map(|(_, x, y)| {
+    let probes = |Meter { x, y, .. }: Meter| {
         view! {
             <g class="bs-meter">
                 <path d=format!("M{:.1} {:.1}v-10l-10 -12M{:.1} {:.1}v-10l10 -12", x - 5.0, y, x + 5.0, y)></path>
@@ -44,7 +50,7 @@ fn drawing(strip: &Strip, suspected: &dyn Fn(usize) -> Suspected) -> AnyView {
                 <text x=x y=y - 28.5 text-anchor="middle">"Ω V"</text>
             </g>
         }
-    });
+    };
     let leads = strip.leads.iter().enumerate().map(|(at, lead)| draw_lead(app, lead, suspected(at))).collect_view();
     let after = strip.leads.len();
     let terminators = strip.terminators.iter().enumerate();
@@ -54,7 +60,7 @@ fn drawing(strip: &Strip, suspected: &dyn Fn(usize) -> Suspected) -> AnyView {
             {leads}
             {terminators}
             {strip.stops.iter().map(draw_stop).collect_view()}
-            {meter}
+            {move || meter.get().map(probes)}
         </svg>
     }
     .into_any()
@@ -118,7 +124,7 @@ fn suspicion(suspected: bool) -> &'static str {
     if suspected { " bs-suspect" } else { "" }
 }
 
-/// The drawing described in words.
+/// The drawing described in words, without its meter.
 fn in_words(app: App, strip: &Strip) -> String {
     let speaker = app.speaker();
     let stops: Vec<String> = strip.stops.iter().map(|stop| speaker.stop(stop.stop)).collect();
@@ -130,13 +136,6 @@ fn in_words(app: App, strip: &Strip) -> String {
             speaker.fill(word, &[("end", terminator.end.into())])
         })
         .collect();
-    let mut text = speaker.fill(
-        w::DRAW_STRIP,
-        &[("stops", Arg::Name(stops.join(", "))), ("terminators", Arg::Name(terminators.join(", ")))],
-    );
-    if let Some((at, _, _)) = strip.meter {
-        text.push(' ');
-        text.push_str(&speaker.fill(w::DRAW_STRIP_METER, &[("at", at.into())]));
-    }
-    text
+    let args = [("stops", Arg::Name(stops.join(", "))), ("terminators", Arg::Name(terminators.join(", ")))];
+    speaker.fill(w::DRAW_STRIP, &args)
 }

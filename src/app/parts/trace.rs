@@ -4,6 +4,7 @@
 use crate::app::device::{clock, page};
 use crate::app::frame::{App, app};
 use crate::app::parts::choice::{Choice, Row};
+use crate::app::parts::explain::{Stretches, explain_later};
 use crate::app::parts::field::{NumberField, no_error};
 use crate::app::parts::finding::{FindingView, Rests};
 use crate::app::parts::icon::{Icon, icon};
@@ -20,7 +21,6 @@ use crate::core::job::{Observation, Seen};
 use crate::core::site::{Site, Stop};
 use crate::core::units::{Kind, Quantity};
 use leptos::prelude::*;
-use std::time::Duration;
 
 /// What the part works on, and where what is entered goes.
 #[derive(Clone, Copy)]
@@ -38,32 +38,42 @@ pub fn Trace(tracing: Tracing) -> impl IntoView {
     let app = app();
     let speaker = app.speaker();
     let Tracing { site, observations, text, on_text, observe } = tracing;
+    let explained = RwSignal::new(());
     let told = Memo::new(move |_| {
-        site.with(|site| site.as_ref().map(|site| observations.with(|seen| trace::told(site, seen))))
+        explained.track();
+        site.with(|site| site.as_ref().map(|site| observations.with(|seen| trace::told_at_once(site, seen))))
             .unwrap_or_default()
     });
+    let open = move |_: Option<&_>| {
+        let is_open = told.with(|told| !told.explained);
+        site.get().filter(|_| is_open).map(|site| (site, observations.get()))
+    };
+    explain_later(Memo::new(open), explained);
     let chosen = RwSignal::new(None::<Hold>);
     // `None`: not known yet.
     let advice = RwSignal::new(None::<Option<Advice>>);
-    // The choice of the next reading is the one slow sum: it comes after what was just entered is on screen, in stretches
-    // that let a key through.
-    let turn = StoredValue::new(0_u32);
+    // The choice of the next reading is the slowest sum of all.
+    let stretches = Stretches::new();
     Effect::new(move |_| {
-        site.track();
-        observations.track();
+        stretches.stop();
         advice.set(None);
-        turn.update_value(|turn| *turn += 1);
-        let mine = turn.get_value();
-        let begin = move || {
-            let seeking = site.try_with_untracked(|site| {
-                observations.try_with_untracked(|seen| site.as_ref().map(|site| Seeking::new(site, seen)))
+        // The first reading is always the monitor's.
+        let is_asked = told.with(|told| told.explained && !told.taken.is_empty());
+        let seek = move |site: &Site| observations.with_untracked(|seen| Seeking::new(site, seen));
+        let mut seeking = None;
+        if is_asked {
+            stretches.begin(move || {
+                if seeking.is_none() {
+                    seeking = site.try_with_untracked(|site| site.as_ref().map(seek)).flatten();
+                }
+                let found = seeking.as_mut().map_or(Some(None), Seeking::go_on);
+                let is_known = found.is_some();
+                if is_known {
+                    advice.try_set(found);
+                }
+                is_known
             });
-            match seeking.flatten().flatten() {
-                Some(seeking) => seek_on(seeking, advice, turn, mine),
-                None => drop(advice.try_set(Some(None))),
-            }
-        };
-        set_timeout(begin, Duration::from_millis(30));
+        }
     });
     let hold = Memo::new(move |before: Option<&Hold>| {
         let first = Hold { at: Stop::Monitor, pair: Pair::HighLow, doing: Doing::Nothing };
@@ -115,17 +125,21 @@ pub fn Trace(tracing: Tracing) -> impl IntoView {
             })
         })
     };
-    let why = move || {
-        (chosen.get().is_none() && !told.with(|told| told.taken.is_empty())).then(|| match advice.get() {
-            None => String::new(),
-            Some(Some(advice)) => speaker.fill(w::TRACE_TELLS_MOST, &[("time", advice.takes.into())]),
-            Some(None) => app.word(w::TRACE_TELLS_LITTLE).to_string(),
-        })
+    let advised = move || advice.get().filter(|_| chosen.get().is_none() && !told.with(|told| told.taken.is_empty()));
+    let why = move || match advised() {
+        Some(Some(advice)) => speaker.fill(w::TRACE_TELLS_MOST, &[("time", advice.takes.into())]),
+        _ => String::new(),
+    };
+    // That it is time to mend comes before where to measure after it.
+    let mend = move || {
+        let is_time = advised() == Some(None);
+        is_time.then(|| view! { <p class="see trace-why">{app.word(w::TRACE_TELLS_LITTLE)}</p> })
     };
     let other = move || site.with(|site| site.as_ref().map(|site| other_ways(app, site, hold, chosen)));
     view! {
         <section class="next" aria-live="polite">
             <p class="over">{app.word(w::TRACE_NEXT)}</p>
+            {mend}
             {told_of_hold}
         </section>
         <NumberField id="trace-ohms" label=app.word(w::TRACE_READING) hint=app.word(w::TRACE_READING_HINT)
@@ -135,7 +149,7 @@ pub fn Trace(tracing: Tracing) -> impl IntoView {
         {strip}
         <details class="fold"><summary>{app.word(w::TRACE_OTHER)}</summary>{other}</details>
         <div class="trace-told" aria-live="polite">{move || told.with(|told| outcome(app, told))}</div>
-        {move || told.with(|told| readings(app, told, site, observe))}
+        <div class="trace-taken">{move || told.with(|told| readings(app, told, site, observe))}</div>
         <details class="fold">
             <summary>{app.word(w::TRACE_BLIND)}</summary>
             <ul class="plain">
@@ -150,21 +164,10 @@ pub fn Trace(tracing: Tracing) -> impl IntoView {
     }
 }
 
-/// Goes on with the choice, unless it is about what is no longer so.
-fn seek_on(mut seeking: Seeking, advice: RwSignal<Option<Option<Advice>>>, turn: StoredValue<u32>, mine: u32) {
-    if turn.try_get_value() != Some(mine) {
-        return;
-    }
-    match seeking.go_on() {
-        Some(found) => advice.set(Some(found)),
-        None => set_timeout(move || seek_on(seeking, advice, turn, mine), Duration::ZERO),
-    }
-}
-
 /// The kinds of fault that remain, each with its places.
 fn outcome(app: App, told: &trace::Told) -> Option<AnyView> {
     let speaker = app.speaker();
-    (!told.suspicions.is_empty()).then(|| {
+    (!told.taken.is_empty()).then(|| {
         let one = |suspicion: &Suspicion| {
             let share = suspicion.share.get();
             let places: Vec<String> = suspicion
@@ -189,11 +192,13 @@ fn outcome(app: App, told: &trace::Told) -> Option<AnyView> {
         let last = told.last.clone().map(|finding| view! { <FindingView finding/> });
         view! {
             {last}
-            <h2>{app.word(w::TRACE_REMAINS)}</h2>
             {volts}
-            <ul class="suspicions">{told.suspicions.iter().map(one).collect_view()}</ul>
-            <p class="hint">{app.word(w::TRACE_SHARES)}</p>
-            <Rests sum=Vec::new() sources=trace::SOURCES.to_vec()/>
+            {told.explained.then(|| view! {
+                <h2>{app.word(w::TRACE_REMAINS)}</h2>
+                <ul class="suspicions">{told.suspicions.iter().map(one).collect_view()}</ul>
+                <p class="hint">{app.word(w::TRACE_SHARES)}</p>
+                <Rests sum=Vec::new() sources=trace::SOURCES.to_vec()/>
+            })}
         }
         .into_any()
     })

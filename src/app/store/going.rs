@@ -4,7 +4,7 @@ use super::{CHANGED, Store, TAB, Trouble, mirror};
 use crate::app::device::{clock, local};
 use crate::app::shelf;
 use crate::core::job::brief::Brief;
-use crate::core::job::stored::{self, Stored};
+use crate::core::job::stored::{self, Mine, Stored};
 use leptos::prelude::*;
 use std::sync::Arc;
 use std::time::Duration;
@@ -48,7 +48,8 @@ impl Store {
             return self.trouble.set(Some(Trouble::OtherTab));
         }
         let gone = TAB.with(|tab| Stored::gone(id, rev.max(base.0), &base.1, tab, clock::now()));
-        local::keep_job(id, &gone.text());
+        let gone = Mine::new(gone, None);
+        local::keep_job(id, &gone.text);
         self.drop_from_memory(id);
         let id = id.to_string();
         leptos::task::spawn_local(async move {

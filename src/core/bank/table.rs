@@ -16,6 +16,7 @@ use serde::{Deserialize, Serialize};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::ops::Bound;
+use std::sync::Arc;
 
 /// What a field accepts beyond its kind.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -184,14 +185,17 @@ impl Of {
 }
 
 /// Texts by field. Fields that this version does not know stay.
+///
+/// Copies share one text until one of them is changed: a job is copied at every key that is typed in it, and a large bank
+/// is hundreds of texts.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(transparent)]
-pub struct Table(BTreeMap<String, String>);
+pub struct Table(Arc<BTreeMap<String, String>>);
 
 impl FromIterator<(String, String)> for Table {
     fn from_iter<I: IntoIterator<Item = (String, String)>>(fields: I) -> Table {
-        Table(fields.into_iter().collect())
+        Table(Arc::new(fields.into_iter().collect()))
     }
 }
 
@@ -214,10 +218,11 @@ impl Table {
 
     /// Puts a text into a field. An empty one leaves no trace.
     pub fn put(&mut self, key: &str, text: String) {
+        let texts = Arc::make_mut(&mut self.0);
         if text.is_empty() {
-            self.0.remove(key);
+            texts.remove(key);
         } else {
-            self.0.insert(key.to_string(), text);
+            texts.insert(key.to_string(), text);
         }
     }
 

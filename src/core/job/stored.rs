@@ -149,6 +149,27 @@ pub fn meets(there: Option<&str>, mine: &Stored) -> Meets {
     }
 }
 
+/// A job on its way into a store, with its text.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mine {
+    pub stored: Stored,
+    pub text: String,
+    /// The text that the same tab wrote last: what was then in that job is in this one.
+    pub before: Option<String>,
+}
+
+impl Mine {
+    pub fn new(stored: Stored, before: Option<String>) -> Mine {
+        Mine { text: stored.text(), stored, before }
+    }
+
+    /// [`meets`]. The text that was written last is known without being read: jobs are written while somebody types, and
+    /// a large one takes a slow phone some milliseconds to read.
+    pub fn meets(&self, there: Option<&str>) -> Meets {
+        if there.is_some() && there == self.before.as_deref() { Meets::Older } else { meets(there, &self.stored) }
+    }
+}
+
 /// Of two kept texts of one job that were written at the same moment, neither after the other, the one that
 /// [`newer`] does not choose: it is a job of its own. None where one came after the other.
 pub fn parted(one: &str, other: &str) -> Option<Stored> {
@@ -170,6 +191,17 @@ mod tests {
     fn a_job_comes_back_as_it_was() {
         let kept = stored(3);
         assert_eq!(open(&kept.text()), Ok(kept));
+    }
+
+    #[test]
+    fn what_was_written_last_is_met_as_when_it_is_read() {
+        let first = stored(3);
+        let next = Stored { rev: 4, writes: first.writes.then("tab"), ..first.clone() };
+        let (with, without) = (Mine::new(next.clone(), Some(first.text())), Mine::new(next, None));
+        let other = Stored { rev: 4, writes: first.writes.then("other tab"), ..first.clone() };
+        for there in [None, Some(first.text()), Some(other.text()), Some("{".to_string())] {
+            assert_eq!(with.meets(there.as_deref()), without.meets(there.as_deref()), "{there:?}");
+        }
     }
 
     #[test]

@@ -71,13 +71,22 @@ pub struct Strip {
     pub leads: Vec<DrawnLead>,
     pub terminators: Vec<DrawnTerminator>,
     /// Where the meter's probes go, if the card is about a reading.
-    pub meter: Option<(Stop, f64, f64)>,
+    pub meter: Option<Meter>,
+}
+
+/// The stop at which the meter's probes are held, and the point of the drawing where they meet it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Meter {
+    pub at: Stop,
+    pub x: f64,
+    pub y: f64,
 }
 
 impl Strip {
-    /// The drawing without its suspicions, and these alone: one for each lead, then one for each terminator.
+    /// The drawing without its suspicions and its meter, and the suspicions alone: one for each lead, then one for each
+    /// terminator.
     pub fn apart(&self) -> (Strip, Vec<bool>) {
-        let mut still = self.clone();
+        let mut still = Strip { meter: None, ..self.clone() };
         let leads = still.leads.iter_mut().map(|lead| std::mem::take(&mut lead.suspected));
         let terminators = still.terminators.iter_mut().map(|terminator| std::mem::take(&mut terminator.suspected));
         let suspected = leads.chain(terminators).collect();
@@ -176,7 +185,7 @@ pub fn draw(site: &Site, lit: Lit, suspect: Option<Suspect>) -> Strip {
     let meter = match lit {
         Lit::Meter(at) => stops.iter().position(|stop| *stop == at).map(|index| {
             let (x, y) = centre(index);
-            (at, x, y - height(at) / 2.0)
+            Meter { at, x, y: y - height(at) / 2.0 }
         }),
         _ => None,
     };

@@ -1,12 +1,13 @@
 //! Ohms, reading by reading: what a whole bus would show, which faults remain, and which reading tells most next.
 
+use crate::core::bank::table::Table;
 use crate::core::because::{Because, Named};
 use crate::core::bus::line::{Line, Readings, Spot, Wire};
 use crate::core::bus::termination::{DEVICE_ALLOWED, TERMINATOR_ALLOWED};
 use crate::core::faults::bus::next::Choice;
 use crate::core::faults::bus::{self as bus_faults, Along, BusFault, Class, OtherCheck, Pair, Place, Ranked, changed};
 use crate::core::faults::share as said;
-use crate::core::job::assess::{Finding, Suspect, assess};
+use crate::core::job::assess::{Assessment, Finding, Suspect, assess, assess_at_once};
 use crate::core::job::bus::{healthy_line, stops_around};
 use crate::core::job::hold::{Hold, place_of, taken};
 use crate::core::job::{Observation, Seen, Subject};
@@ -104,15 +105,18 @@ thread_local! {
 
 /// [`bus_faults::explain`], which depends on nothing but these two.
 fn explained(line: Line, readings: Vec<bus_faults::Reading>) -> Vec<Ranked> {
-    if let Some(known) = remembered(&line, &readings) {
-        return known;
-    }
-    let by = bus_faults::explain(&line, &readings);
+    remembered(&line, &readings).unwrap_or_else(|| {
+        let by = bus_faults::explain(&line, &readings);
+        remember(line, readings, by.clone());
+        by
+    })
+}
+
+fn remember(line: Line, readings: Vec<bus_faults::Reading>, by: Vec<Ranked>) {
     LAST.with_borrow_mut(|last| {
         last.truncate(REMEMBERED - 1);
-        last.push_front(Explained { line, readings, by: by.clone() });
+        last.push_front(Explained { line, readings, by });
     });
-    by
 }
 
 fn remembered(line: &Line, readings: &[bus_faults::Reading]) -> Option<Vec<Ranked>> {
@@ -120,6 +124,33 @@ fn remembered(line: &Line, readings: &[bus_faults::Reading]) -> Option<Vec<Ranke
         let known = last.iter().find(|known| known.line == *line && known.readings == readings)?;
         Some(known.by.clone())
     })
+}
+
+/// What explains the ohms seen, worked out a stretch at a time and then remembered: [`assess`] and what rests on it has it
+/// at once from then on.
+pub struct Explaining {
+    line: Line,
+    readings: Vec<bus_faults::Reading>,
+    by: bus_faults::Explaining,
+}
+
+impl Explaining {
+    pub fn new(site: &Site, observations: &[Observation]) -> Explaining {
+        let line = healthy_line(site);
+        let readings: Vec<_> = taken(site, &line, observations).into_iter().map(|taken| taken.reading).collect();
+        let by = bus_faults::Explaining::new(&line, readings.clone());
+        Explaining { line, readings, by }
+    }
+
+    /// Goes a stretch on. True once it is known.
+    pub fn go_on(&mut self) -> bool {
+        let found = self.by.go_on();
+        let is_known = found.is_some();
+        if let Some(by) = found {
+            remember(self.line.clone(), self.readings.clone(), by);
+        }
+        is_known
+    }
 }
 
 /// The reading to take next; `None` when none would tell much, and where nothing was read yet: then it is the monitor's.
@@ -143,7 +174,7 @@ impl Seeking {
         let line = healthy_line(site);
         let readings: Vec<_> = taken(site, &line, observations).into_iter().map(|taken| taken.reading).collect();
         let faults = explained(line.clone(), readings.clone());
-        Seeking { site: site.clone(), choice: Choice::new(line, readings, &faults) }
+        Seeking { site: site.clone(), choice: Choice::new(&line, readings, &faults) }
     }
 
     /// Goes a stretch on. The answer, once it is known.
@@ -200,11 +231,21 @@ pub struct Told {
     pub last: Option<Finding>,
     /// Were the volts found as low as ohms need them?
     pub quiet: bool,
+    /// The kinds of fault are worked out; the verdict on the last reading does not need them.
+    pub explained: bool,
 }
 
 /// What the ohms seen so far tell.
 pub fn told(site: &Site, observations: &[Observation]) -> Told {
-    let assessed = assess(site, observations);
+    told_by(site, observations, assess(site, observations))
+}
+
+/// [`told`] for a hand that waits: on a large bus without what explains readings that were not seen before.
+pub fn told_at_once(site: &Site, observations: &[Observation]) -> Told {
+    told_by(site, observations, assess_at_once(site, observations, &Table::default()))
+}
+
+fn told_by(site: &Site, observations: &[Observation], assessed: Assessment) -> Told {
     let line = healthy_line(site);
     let taken: Vec<_> = taken(site, &line, observations);
     let last = taken.iter().max_by_key(|taken| taken.observation.at).and_then(|taken| match taken.hold.subject(site) {
@@ -218,6 +259,7 @@ pub fn told(site: &Site, observations: &[Observation]) -> Told {
         suspicions: suspicions(site, &assessed.bus_faults),
         suspect: assessed.suspect,
         quiet: assessed.quiet,
+        explained: assessed.explained,
     }
 }
 

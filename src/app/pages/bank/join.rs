@@ -65,6 +65,7 @@ pub fn BankJoin() -> impl IntoView {
             })
             .collect_view()
     };
+    let open = RwSignal::new(false);
     let current = move || {
         found.get().and_then(|found| found.equalising).map(|current| {
             view! {
@@ -93,7 +94,7 @@ pub fn BankJoin() -> impl IntoView {
                 <TypedField id="lead" label=app.word(w::BANK_JOIN_LEAD) typed=lead/>
             })}
             <div class="verdict-block" aria-live="polite">
-                {move || found.get().map(|found| view! { <JudgedView judged=found.judged/> })}
+                {move || found.get().map(|found| view! { <JudgedView judged=found.judged open/> })}
                 {current}
             </div>
         </div>

@@ -24,6 +24,7 @@ pub fn BankRest() -> impl IntoView {
     };
     let finding =
         Memo::new(move |_| -> Option<RestFinding> { rest(voltage.shown()?, cells()?, error.quantity()).ok() });
+    let open = RwSignal::new(false);
     let drawing = move || {
         let cells = cells().unwrap_or(4);
         view! { <RestPicture cells voltage=voltage.quantity() finding=finding.get()/> }
@@ -43,7 +44,7 @@ pub fn BankRest() -> impl IntoView {
                 <TypedField id="cells" label=app.word(w::BANK_REST_OTHER) typed=other/>
             })}
             <TypedField id="voltage" label=app.word(w::BANK_REST_VOLTAGE) typed=voltage large=true/>
-            <div aria-live="polite">{move || finding.get().map(|finding| brief(finding.judged))}</div>
+            <div aria-live="polite">{move || finding.get().map(|finding| brief(finding.judged, open))}</div>
             <div class="plate">{drawing}</div>
             <TypedField id="error" label=app.word(w::BANK_REST_ERROR) hint=app.word(w::BANK_REST_ERROR_HINT) typed=error/>
         </div>

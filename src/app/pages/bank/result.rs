@@ -12,7 +12,7 @@ use crate::core::bank::findings::numbers::{Group, HEADLINE, Line, Numbers};
 use crate::core::bank::modules::BankError;
 use crate::core::bank::shown::What;
 use crate::core::bank::table::{Item, Of};
-use crate::core::because::Arg;
+use crate::core::because::{Arg, Because};
 use crate::core::job::assess::Verdict;
 use leptos::prelude::*;
 
@@ -23,14 +23,16 @@ pub fn totals(book: Book) -> AnyView {
     let found = Memo::new(move |_| {
         book.held.with(|held| Some(held.as_ref()?.as_ref().map(|held| held.numbers.clone()).map_err(|error| *error)))
     });
+    // Each figure changes by itself: a key in one module changes few of them.
+    let stands = Memo::new(move |_| found.with(|found| found.as_ref().map(|found| found.as_ref().err().copied())));
     let open = RwSignal::new(false);
-    let drawn = move || match found.get() {
-        Some(Ok(numbers)) => {
-            let large = headline(&numbers);
-            let all = fold("rests every-total", app.word(w::BANK_RESULT_EVERY), open, move || every_total(&numbers));
-            view! { {large}{all} }.into_any()
+    let drawn = move || match stands.get() {
+        Some(None) => {
+            let all = move || with_numbers(found, every_total).into_any();
+            view! { {headline_by_figure(found)}{fold("rests every-total", app.word(w::BANK_RESULT_EVERY), open, all)} }
+                .into_any()
         }
-        Some(Err(BankError::OutOfRange(_))) => {
+        Some(Some(BankError::OutOfRange(_))) => {
             view! { <p class="error">{app.word(w::BANK_BEYOND_RANGE)}</p> }.into_any()
         }
         // Said at its field.
@@ -45,16 +47,49 @@ pub fn totals(book: Book) -> AnyView {
     .into_any()
 }
 
-/// The figures that matter most, and who is silent or holds off. Also a part of the record.
+/// None before it is said how the modules sit.
+type Found = Memo<Option<Result<Numbers, BankError>>>;
+
+fn with_numbers<T>(found: Found, read: impl FnOnce(&Numbers) -> T) -> Option<T> {
+    found.with(|found| Some(read(found.as_ref()?.as_ref().ok()?)))
+}
+
+/// The lines that matter most, as far as they are known.
+fn large(numbers: &Numbers) -> impl Iterator<Item = &Line> {
+    numbers.lines.iter().filter(|line| HEADLINE.contains(&line.name) && line.figure.is_some())
+}
+
+fn large_line(name: &'static str, figure: impl IntoAny) -> AnyView {
+    view! { <div><dt>{app().speaker().name(name)}</dt><dd>{figure.into_any()}</dd></div> }.into_any()
+}
+
+fn notes_of(notes: &[Because]) -> AnyView {
+    let speaker = app().speaker();
+    notes.iter().map(|note| view! { <p class="look-note">{speaker.because(note)}</p> }).collect_view().into_any()
+}
+
+/// [`headline`] of numbers that change while they are looked at.
+fn headline_by_figure(found: Found) -> AnyView {
+    let speaker = app().speaker();
+    let names =
+        Memo::new(move |_| with_numbers(found, |numbers| large(numbers).map(|line| line.name).collect::<Vec<_>>()));
+    let notes = Memo::new(move |_| with_numbers(found, |numbers| numbers.notes.clone()));
+    let figure = move |name: &str| {
+        let figure = with_numbers(found, |numbers| large(numbers).find(|line| line.name == name)?.figure);
+        figure.flatten().map(|figure| speaker.figure(figure)).unwrap_or_default()
+    };
+    let lines = move || {
+        let lines = names.get().into_iter().flatten().map(|name| large_line(name, move || figure(name)));
+        view! { <dl class="headline">{lines.collect_view()}</dl> }
+    };
+    view! { {lines}{move || notes.with(|notes| notes.as_deref().map(notes_of))} }.into_any()
+}
+
+/// The figures that matter most, and who is silent or holds off. A part of the record.
 pub fn headline(numbers: &Numbers) -> AnyView {
-    let app = app();
-    let speaker = app.speaker();
-    let large = numbers.lines.iter().filter(|line| HEADLINE.contains(&line.name)).filter_map(|line| {
-        let figure = speaker.figure(line.figure?);
-        Some(view! { <div><dt>{speaker.name(line.name)}</dt><dd>{figure}</dd></div> })
-    });
-    let notes = numbers.notes.iter().map(|note| view! { <p class="look-note">{speaker.because(note)}</p> });
-    view! { <dl class="headline">{large.collect_view()}</dl>{notes.collect_view()} }.into_any()
+    let speaker = app().speaker();
+    let lines = large(numbers).filter_map(|line| Some(large_line(line.name, speaker.figure(line.figure?))));
+    view! { <dl class="headline">{lines.collect_view()}</dl>{notes_of(&numbers.notes)} }.into_any()
 }
 
 fn every_total(numbers: &Numbers) -> AnyView {
@@ -125,7 +160,9 @@ pub fn display(book: Book) -> AnyView {
                 Some(found.judged.clone())
             })
         });
-        view! { <div class="ask">{book.shown_field(what, *label)}{move || judged.get().map(brief)}</div> }.into_any()
+        let open = RwSignal::new(false);
+        let shown = move || judged.get().map(|judged| brief(judged, open));
+        view! { <div class="ask">{book.shown_field(what, *label)}{shown}</div> }.into_any()
     };
     view! {
         <section class="bank-display">
@@ -181,6 +218,7 @@ pub fn causes(display: &Display) -> Option<AnyView> {
 pub fn chargers(book: Book) -> AnyView {
     let app = app();
     let judged = Memo::new(move |_| book.held.with(|held| held.as_ref()?.as_ref().ok()?.asks.clone()));
+    let open = RwSignal::new(false);
     view! {
         <section class="bank-chargers">
             <h2>{app.word(w::BANK_RESULT_CHARGERS)}</h2>
@@ -189,7 +227,7 @@ pub fn chargers(book: Book) -> AnyView {
                 {book.field(Of::Bank, Item::ASKED_VOLTAGE, w::BANK_RESULT_ASKED_VOLTAGE, None)}
                 {book.field(Of::Bank, Item::ASKED_CURRENT, w::BANK_RESULT_ASKED_CURRENT, None)}
             </div>
-            <div aria-live="polite">{move || judged.get().map(brief)}</div>
+            <div aria-live="polite">{move || judged.get().map(|judged| brief(judged, open))}</div>
         </section>
     }
     .into_any()

@@ -101,13 +101,14 @@ pub fn BankSharing() -> impl IntoView {
         _ => view! { <TypedField id="link" label=app.word(w::BANK_SHARING_LINK) typed=link/> }.into_any(),
     }
     };
+    let (open, open_back) = (RwSignal::new(false), RwSignal::new(false));
     let result = move || {
         found.get().map(|found| match found {
             Ok(found) => {
                 let compare = compare(&found, chosen());
                 view! {
                     <div class="plate"><Bars found=found.clone()/></div>
-                    <JudgedView judged=found.judged/>
+                    <JudgedView judged=found.judged open/>
                     {compare}
                 }
                 .into_any()
@@ -131,7 +132,7 @@ pub fn BankSharing() -> impl IntoView {
             .collect_view()
     };
     let verdict_back = move || match back.get() {
-        Some(Ok(back)) => view! { <JudgedView judged=back.judged/> }.into_any(),
+        Some(Ok(back)) => view! { <JudgedView judged=back.judged open=open_back/> }.into_any(),
         Some(Err(judged)) => view! { <JudgedView judged/> }.into_any(),
         None => view! { <p class="hint">{app.word(w::BANK_SHARING_MISSING)}</p> }.into_any(),
     };

@@ -184,8 +184,9 @@ fn sheet(app: App, book: Book, part: Part, id: String) -> AnyView {
         let id = id.clone();
         Memo::new(move |_| book.with(|sheet| sheet.judge(part, &id)))
     };
+    let open = RwSignal::new(false);
     let verdict = move || match judged.get() {
-        Some(judged) => view! { <JudgedView judged/> }.into_any(),
+        Some(judged) => view! { <JudgedView judged open/> }.into_any(),
         None if part == Part::Joint => ().into_any(),
         None => view! { <p class="hint">{app.word(w::POWER_FIRST)}</p> }.into_any(),
     };
@@ -203,10 +204,11 @@ fn sheet(app: App, book: Book, part: Part, id: String) -> AnyView {
 /// All sources of the site against its modules.
 fn all_sources(app: App, book: Book) -> AnyView {
     let judged = Memo::new(move |_| book.with(|sheet| sheet.all_sources()));
+    let open = RwSignal::new(false);
     view! {
         <section class="power-sources">
             <h2>{app.word(w::POWER_SOURCES)}</h2>
-            <div aria-live="polite">{move || judged.get().map(|judged| view! { <JudgedView judged/> })}</div>
+            <div aria-live="polite">{move || judged.get().map(|judged| view! { <JudgedView judged open/> })}</div>
         </section>
     }
     .into_any()

@@ -142,19 +142,18 @@ impl Chain {
 }
 
 /// A line with its readings.
-pub(super) struct Model<'a> {
-    line: &'a Line,
-    pub(super) readings: &'a [Reading],
+pub(super) struct Model {
+    pub(super) readings: Vec<Reading>,
     pub(super) plain: Layout,
     /// With a place in the middle of each run.
     middles: Layout,
 }
 
-impl<'a> Model<'a> {
-    pub(super) fn new(line: &'a Line, readings: &'a [Reading]) -> Model<'a> {
+impl Model {
+    pub(super) fn new(line: &Line, readings: Vec<Reading>) -> Model {
         let spots: Vec<Spot> = readings.iter().map(|reading| reading.at).collect();
         let (plain, middles) = (Layout::new(line, &spots, false), Layout::new(line, &spots, true));
-        Model { line, readings, plain, middles }
+        Model { readings, plain, middles }
     }
 
     pub(super) fn layout(&self, fault: BusFault) -> &Layout {
@@ -186,7 +185,7 @@ impl<'a> Model<'a> {
         DEVICE_CASES.each_ref().map(|case| {
             let mut chain = Chain { log: case.weight.ln(), links: Vec::new() };
             for (expected, reading) in
-                self.expected(workshop, fault, case, self.readings).into_iter().zip(self.readings)
+                self.expected(workshop, fault, case, &self.readings).into_iter().zip(&self.readings)
             {
                 chain.take(expected, reading.ohms.map(Quantity::get));
             }
@@ -202,35 +201,57 @@ impl<'a> Model<'a> {
         let most = a.max(b);
         most + ((a - most).exp() + (b - most).exp()).ln()
     }
+}
 
-    /// All faults, most probable first.
-    pub(super) fn posterior(&self) -> Vec<Ranked> {
-        let mut workshop = Workshop::default();
-        let mut whole = None;
-        let mut ranked: Vec<Ranked> = weighted(self.line)
-            .into_iter()
-            .map(|(fault, weight)| {
-                // No change of the network: solved once.
-                let log = match fault.class() {
-                    Class::Nothing | Class::Swapped => {
-                        *whole.get_or_insert_with(|| self.log_likelihood(&mut workshop, BusFault::Nothing))
-                    }
-                    _ => self.log_likelihood(&mut workshop, fault),
-                };
-                Ranked { fault, probability: weight.ln() + log }
-            })
-            .collect();
-        let most = ranked.iter().map(|r| r.probability).fold(f64::NEG_INFINITY, f64::max);
-        for entry in &mut ranked {
-            entry.probability = (entry.probability - most).exp();
-        }
-        let sum: f64 = ranked.iter().map(|r| r.probability).sum();
-        for entry in &mut ranked {
-            entry.probability /= sum;
-        }
-        ranked.sort_by(|a, b| b.probability.total_cmp(&a.probability));
-        ranked
+/// Faults that are weighed in one stretch (common practice, no source).
+const STRETCH: usize = 128;
+
+/// [`super::explain`], a stretch at a time: on a large bus it takes a slow phone longer than a hand should wait.
+pub struct Explaining {
+    model: Model,
+    /// Faults that are not weighed yet, with how likely they are before any reading.
+    open: std::vec::IntoIter<(BusFault, f64)>,
+    workshop: Workshop,
+    /// How well the whole bus explains the readings.
+    whole: Option<f64>,
+    /// By the logarithm of its probability, up to a common part.
+    weighed: Vec<(BusFault, f64)>,
+}
+
+impl Explaining {
+    pub fn new(line: &Line, readings: Vec<Reading>) -> Explaining {
+        let (model, open) = (Model::new(line, readings), weighted(line).into_iter());
+        Explaining { model, open, workshop: Workshop::default(), whole: None, weighed: Vec::new() }
     }
+
+    /// Goes a stretch on. The answer, once it is known, as [`super::explain`] gives it.
+    pub fn go_on(&mut self) -> Option<Vec<Ranked>> {
+        let (model, workshop) = (&self.model, &mut self.workshop);
+        for (fault, weight) in self.open.by_ref().take(STRETCH) {
+            let log = match fault.class() {
+                // No change of the network: solved once.
+                Class::Nothing | Class::Swapped => {
+                    *self.whole.get_or_insert_with(|| model.log_likelihood(workshop, BusFault::Nothing))
+                }
+                _ => model.log_likelihood(workshop, fault),
+            };
+            self.weighed.push((fault, weight.ln() + log));
+        }
+        self.open.as_slice().is_empty().then(|| ranked(&self.weighed))
+    }
+}
+
+/// All faults, most probable first.
+fn ranked(weighed: &[(BusFault, f64)]) -> Vec<Ranked> {
+    let most = weighed.iter().map(|(_, log)| *log).fold(f64::NEG_INFINITY, f64::max);
+    let mut ranked: Vec<Ranked> =
+        weighed.iter().map(|&(fault, log)| Ranked { fault, probability: (log - most).exp() }).collect();
+    let sum: f64 = ranked.iter().map(|r| r.probability).sum();
+    for entry in &mut ranked {
+        entry.probability /= sum;
+    }
+    ranked.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    ranked
 }
 
 /// Density of a figure, or probability of "open", on a bus that was not off.

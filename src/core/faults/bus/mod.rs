@@ -43,7 +43,7 @@ mod workshop;
 use crate::core::bus::line::{Break, Line, SAME_PLACE, Short, Spot, Terminator, Wire};
 use crate::core::bus::termination::Meter;
 use crate::core::units::{Metres, Ohms, Quantity};
-use likelihood::Model;
+pub use likelihood::Explaining;
 
 /// A fault of the bus. Runs, terminators, devices and drops count from 0 as the line lists them; stop 0 is the start of
 /// the trunk, stop `n` the end of its run `n - 1`.
@@ -412,7 +412,12 @@ pub fn changed(line: &Line, fault: BusFault, state: State) -> Line {
 /// The line is the healthy bus as described, with its runs as the places that faults are named by ([`Line::in_runs`]).
 /// Its terminators count with their own resistance; its breaks and shorts do not count.
 pub fn explain(line: &Line, readings: &[Reading]) -> Vec<Ranked> {
-    Model::new(line, readings).posterior()
+    let mut explaining = Explaining::new(line, readings.to_vec());
+    loop {
+        if let Some(found) = explaining.go_on() {
+            return found;
+        }
+    }
 }
 
 /// The probability of each kind of fault, most probable first.

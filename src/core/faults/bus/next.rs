@@ -50,7 +50,7 @@ struct Weighed {
 
 /// The reading that is expected to tell most for each minute; `None` when none would tell much.
 pub fn next(line: &Line, readings: &[Reading]) -> Option<Next> {
-    let mut choice = Choice::new(line.clone(), readings.to_vec(), &explain(line, readings));
+    let mut choice = Choice::new(line, readings.to_vec(), &explain(line, readings));
     loop {
         if let Some(found) = choice.go_on() {
             return found;
@@ -63,8 +63,7 @@ const STRETCH: usize = 16;
 
 /// The choice of the next reading, a stretch at a time: on a large bus it is the work of a second on a slow phone.
 pub struct Choice {
-    line: Line,
-    readings: Vec<Reading>,
+    model: Model,
     candidates: Vec<Reading>,
     /// Faults that are not weighed yet, with their probability.
     open: VecDeque<(BusFault, f64)>,
@@ -78,8 +77,8 @@ pub struct Choice {
 
 impl Choice {
     /// Begins the choice after these readings, which leave these faults ([`explain`]).
-    pub fn new(line: Line, readings: Vec<Reading>, ranked: &[Ranked]) -> Choice {
-        let candidates = candidates(&line, &readings);
+    pub fn new(line: &Line, readings: Vec<Reading>, ranked: &[Ranked]) -> Choice {
+        let candidates = candidates(line, &readings);
         let most = ranked.first().map_or(0.0, |first| first.probability);
         // A device the wrong way round is the same network as none: no reading parts them.
         let same: f64 = ranked.iter().filter(|r| r.fault.class() == Class::Swapped).map(|r| r.probability).sum();
@@ -89,15 +88,14 @@ impl Choice {
             .take(MOST_FAULTS)
             .map(|r| (r.fault, r.probability + if r.fault == BusFault::Nothing { same } else { 0.0 }))
             .collect();
-        let (weighed, workshop) = (Vec::new(), Workshop::default());
-        Choice { line, readings, candidates, open, weighed, workshop, at: 0, best: None }
+        let (model, weighed, workshop) = (Model::new(line, readings), Vec::new(), Workshop::default());
+        Choice { model, candidates, open, weighed, workshop, at: 0, best: None }
     }
 
     /// Goes a stretch on. The answer, once it is known, as [`next`] gives it.
     pub fn go_on(&mut self) -> Option<Option<Next>> {
         if let Some((fault, weight)) = self.open.pop_front() {
-            let model = Model::new(&self.line, &self.readings);
-            self.weighed.push(weigh(&model, &mut self.workshop, fault, weight, &self.candidates));
+            self.weighed.push(weigh(&self.model, &mut self.workshop, fault, weight, &self.candidates));
             return None;
         }
         let total: f64 = self.weighed.iter().map(|fault| fault.weight).sum();
@@ -106,7 +104,7 @@ impl Choice {
         for index in from..self.at {
             let candidate = &self.candidates[index];
             let tells = told(&self.weighed, total, index);
-            let takes = takes(candidate, &self.readings);
+            let takes = takes(candidate, &self.model.readings);
             let rate = tells / takes;
             // The first of equals: ends come before what lies between.
             if tells >= LEAST_TOLD && self.best.is_none_or(|(known, _)| rate > known * (1.0 + 1e-9)) {
