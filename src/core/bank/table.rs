@@ -184,10 +184,9 @@ impl Of {
     }
 }
 
+// Copies share one text until one of them is changed: a job is copied at every key that is typed in it, and a large bank is
+// hundreds of texts. The published schema, which has the sentence below, need not know.
 /// Texts by field. Fields that this version does not know stay.
-///
-/// Copies share one text until one of them is changed: a job is copied at every key that is typed in it, and a large bank
-/// is hundreds of texts.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(transparent)]
