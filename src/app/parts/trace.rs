@@ -55,6 +55,7 @@ pub fn Trace(tracing: Tracing) -> impl IntoView {
     // The choice of the next reading is the slowest sum of all.
     let stretches = Stretches::new();
     Effect::new(move |_| {
+        site.track();
         stretches.stop();
         advice.set(None);
         // The first reading is always the monitor's.
