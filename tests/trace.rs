@@ -51,10 +51,15 @@ fn shown(site: &Site, line: &Line, fault: BusFault, hold: Hold) -> Seen {
 fn search(site: &Site, fault: BusFault, most: usize) -> (Vec<(Class, f64)>, usize) {
     // Devices of 30 kΩ between their wires, in the middle of what the standard allows.
     let line = site.line(Ohms::of(120.0), Ohms::of(30_000.0));
+    search_by(site, most, |hold| shown(site, &line, fault, hold))
+}
+
+/// Measures as advised with a meter that shows this.
+fn search_by(site: &Site, most: usize, meter: impl Fn(Hold) -> Seen) -> (Vec<(Class, f64)>, usize) {
     let mut observations = quiet_volts();
     let mut hold = FIRST;
     for count in 1..=most {
-        let seen = shown(site, &line, fault, hold);
+        let seen = meter(hold);
         observations.push(Observation::new(hold.subject(site), Moment(count as i64), seen, ""));
         match next(site, &observations) {
             Some(advice) if count < most => hold = advice.hold,
@@ -94,6 +99,25 @@ fn a_whole_bus_is_found_whole() {
     for site in [demo("lark"), demo("otter")] {
         let (left, _) = search(&site, BusFault::Nothing, 3);
         assert_eq!(left[0].0, Class::Nothing, "{left:?}");
+    }
+}
+
+/// Modern parts may show no path at all to the reference while they are off (bus reference 1.5, from memory): after every reading
+/// that is advised a whole bus of them stays whole, and one that was off.
+#[test]
+fn a_whole_bus_whose_devices_let_go_is_found_whole() {
+    for site in [demo("lark"), demo("otter")] {
+        for most in 1..=8 {
+            let line = site.line(Ohms::of(120.0), Ohms::of(30_000.0));
+            // To the reference a whole bus has no path but through its devices.
+            let meter = |hold: Hold| match hold.pair {
+                Pair::HighLow => shown(&site, &line, BusFault::Nothing, hold),
+                Pair::HighReference | Pair::LowReference => Seen::BeyondRange,
+            };
+            let (left, _) = search_by(&site, most, meter);
+            assert_eq!(left[0].0, Class::Nothing, "{most}: {left:?}");
+            assert!(left.iter().all(|(class, share)| *class != Class::MeterOnPoweredBus || *share < 5.0), "{left:?}");
+        }
     }
 }
 

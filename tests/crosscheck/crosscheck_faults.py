@@ -24,7 +24,8 @@ from crosscheck_bus import find_binary
 END = math.log(4e7 + 10)
 WIDTH = END - math.log(10)
 MISTAKE, OPEN = 0.02, 0.1
-CASES = [(0.7, math.sqrt(5e3 * 50e3), math.log(10) / math.sqrt(12)), (0.3, 1e6, 1.5)]
+# Part, ohms, spread, and whether the devices let go altogether.
+CASES = [(0.7, math.sqrt(5e3 * 50e3), math.log(10) / math.sqrt(12), False), (0.2, 1e6, 1.5, False), (0.1, 1e6, 1.5, True)]
 ONE_PERCENT = 0.01 / math.sqrt(3)
 TOUCH, SUPPLY = (0.2, 1.0), (100.0, 2.3)
 WRONG = [(60.0, ONE_PERCENT, 0.3), (100.0, ONE_PERCENT, 0.2)]
@@ -231,7 +232,7 @@ def normal(difference, spread):
 
 
 def case_log(site, fault, readings, case):
-    _, device, device_spread = case
+    _, device, device_spread, let_go = case
     centres, slopes, own = [], [], []
     for reading in readings:
         parts, spreads = site.parts(fault, reading["state"])
@@ -250,6 +251,11 @@ def case_log(site, fault, readings, case):
             ends = [Solved(parts, {"device": device, name: k * step}).between(a, b) for k in (-2, -1, 1, 2)]
             slope = (ends[0] - 8 * ends[1] + 8 * ends[2] - ends[3]) / (12 * step)
             shifts[name] = slope / (ohm + 10) * spread
+        if let_go and shifts["devices"] / device_spread * (ohm + 10) > 0.5 * ohm:
+            centres.append(None)
+            slopes.append({})
+            own.append(1e-8)
+            continue
         meter = (ohm * reading["meter_percent"] / 100 + reading["meter_digits_ohm"]) / math.sqrt(3) / (ohm + 10)
         junctions = 0.7 * shifts["devices"] / device_spread
         centres.append(math.log(ohm + 10))

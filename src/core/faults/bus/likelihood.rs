@@ -8,21 +8,33 @@ use crate::core::faults::bus::workshop::Workshop;
 use crate::core::faults::bus::{BusFault, Class, Ranked, Reading};
 use crate::core::units::Quantity;
 
-/// What the devices of a bus may be like while it is off.
-pub(super) struct DeviceCase {
-    weight: f64,
+/// What each device of a bus may be like while it is off.
+struct Devices {
     /// From each wire to the reference, Ω.
     ohm: f64,
     spread: f64,
 }
 
-/// 5–50 kΩ from each wire to the reference (ISO 11898, 1993/2003; TI SN65LBC031), uniform by the logarithm; or ports that
-/// are isolated or let go when unpowered (from memory), in parts of common practice, no source.
-pub(super) const DEVICE_CASES: [DeviceCase; 2] = [
-    // The root of 5 kΩ × 50 kΩ; ln(10)/√12.
-    DeviceCase { weight: 0.7, ohm: 15_811.388_300_841_896, spread: 0.664_699_061_636_066 },
-    DeviceCase { weight: 0.3, ohm: 1.0e6, spread: 1.5 },
-];
+/// 5–50 kΩ from each wire to the reference (ISO 11898, 1993/2003; TI SN65LBC031), uniform by the logarithm: the root of
+/// 5 kΩ × 50 kΩ; ln(10)/√12.
+const STANDARD: Devices = Devices { ohm: 15_811.388_300_841_896, spread: 0.664_699_061_636_066 };
+/// Ports that are isolated or let go when unpowered (from memory).
+const HIGH: Devices = Devices { ohm: 1.0e6, spread: 1.5 };
+
+/// What all devices of a bus may be like together.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum DeviceCase {
+    Standard,
+    High,
+    /// They let go altogether: what leads mostly through them is an open path.
+    Open,
+}
+
+/// The cases with their parts (common practice, no source).
+pub(super) const DEVICE_CASES: [(DeviceCase, f64); 3] =
+    [(DeviceCase::Standard, 0.7), (DeviceCase::High, 0.2), (DeviceCase::Open, 0.1)];
+/// A reading leads mostly through the devices above this part (common practice, no source).
+const MOSTLY: f64 = 0.5;
 /// Junctions make the devices' part of a reading vary by this, as a logarithm (from memory).
 const JUNCTIONS: f64 = 0.7;
 /// Share of readings that are simply wrong: a slipped probe, a misread digit (common practice, no source).
@@ -64,6 +76,7 @@ fn open_chance(centre: f64, spread: f64) -> f64 {
 }
 
 /// What one reading should be under a fault, on the scale.
+#[derive(Clone)]
 pub(super) struct Expected {
     /// `None` where no path exists.
     pub(super) centre: Option<f64>,
@@ -71,19 +84,31 @@ pub(super) struct Expected {
     pub(super) shifts: Vec<f64>,
     /// Variance of its own.
     pub(super) own: f64,
+    /// It leads mostly through the devices.
+    through_devices: bool,
 }
 
 impl Expected {
     fn new(forecast: &mut Forecast, digit: f64, meter_error: impl Fn(f64, f64) -> f64) -> Expected {
         let Some(ohm) = forecast.ohm else {
-            return Expected { centre: None, shifts: std::mem::take(&mut forecast.shifts), own: EXACT * EXACT };
+            return Expected::open(std::mem::take(&mut forecast.shifts));
         };
         let slope = 1.0 / (ohm + BEND);
         let meter = slope * meter_error(ohm, digit) / ROOT_3;
         let junctions = slope * forecast.devices * JUNCTIONS;
         let mut shifts = std::mem::take(&mut forecast.shifts);
         shifts.iter_mut().for_each(|shift| *shift *= slope);
-        Expected { centre: Some(scaled(ohm)), shifts, own: meter * meter + junctions * junctions + EXACT * EXACT }
+        let own = meter * meter + junctions * junctions + EXACT * EXACT;
+        Expected { centre: Some(scaled(ohm)), shifts, own, through_devices: forecast.devices > MOSTLY * ohm }
+    }
+
+    fn open(shifts: Vec<f64>) -> Expected {
+        Expected { centre: None, shifts, own: EXACT * EXACT, through_devices: false }
+    }
+
+    /// The same where the devices let go altogether.
+    fn let_go(&self) -> Expected {
+        if self.through_devices { Expected::open(self.shifts.clone()) } else { self.clone() }
     }
 
     pub(super) fn with(&self, other: &Expected) -> f64 {
@@ -160,33 +185,50 @@ impl Model {
         if needs_middle(fault) { &self.middles } else { &self.plain }
     }
 
-    /// What readings should be under a fault and a case of devices; those of one state should follow each other.
+    /// What readings should be under a fault and each case of devices that is asked for, none for the others; those of one
+    /// state should follow each other.
     pub(super) fn expected(
         &self,
         workshop: &mut Workshop,
         fault: BusFault,
-        case: &DeviceCase,
+        asked: [bool; DEVICE_CASES.len()],
+        readings: &[Reading],
+    ) -> [Vec<Expected>; DEVICE_CASES.len()] {
+        let [standard, high, open] = asked;
+        let mut solved = |is_asked: bool, devices| {
+            if is_asked { self.solved(workshop, fault, devices, readings) } else { Vec::new() }
+        };
+        let (standard, of_high) = (solved(standard, &STANDARD), solved(high || open, &HIGH));
+        let open = if open { of_high.iter().map(Expected::let_go).collect() } else { Vec::new() };
+        [standard, if high { of_high } else { Vec::new() }, open]
+    }
+
+    fn solved(
+        &self,
+        workshop: &mut Workshop,
+        fault: BusFault,
+        devices: &Devices,
         readings: &[Reading],
     ) -> Vec<Expected> {
         let layout = self.layout(fault);
-        let change = Change::new(layout, fault, case.spread);
+        let change = Change::new(layout, fault, devices.spread);
         let mut forecast = Forecast::default();
         workshop.turn();
         let expect = |reading: &Reading| {
             let place = (layout.place(reading.at), reading.pair);
-            workshop.read((layout, &change), (reading.state, case.ohm), place, &mut forecast);
+            workshop.read((layout, &change), (reading.state, devices.ohm), place, &mut forecast);
             Expected::new(&mut forecast, reading.digit.get(), |ohm, digit| reading.meter.error(ohm, digit))
         };
         readings.iter().map(expect).collect()
     }
 
     /// The readings taken under a fault, for each case of devices.
-    pub(super) fn chains(&self, workshop: &mut Workshop, fault: BusFault) -> [Chain; 2] {
-        DEVICE_CASES.each_ref().map(|case| {
-            let mut chain = Chain { log: case.weight.ln(), links: Vec::new() };
-            for (expected, reading) in
-                self.expected(workshop, fault, case, &self.readings).into_iter().zip(&self.readings)
-            {
+    pub(super) fn chains(&self, workshop: &mut Workshop, fault: BusFault) -> [Chain; DEVICE_CASES.len()] {
+        let mut cases = DEVICE_CASES.into_iter();
+        self.expected(workshop, fault, [true; DEVICE_CASES.len()], &self.readings).map(|expected| {
+            let part = cases.next().map_or(0.0, |(_, part)| part);
+            let mut chain = Chain { log: part.ln(), links: Vec::new() };
+            for (expected, reading) in expected.into_iter().zip(&self.readings) {
                 chain.take(expected, reading.ohms.map(Quantity::get));
             }
             chain
@@ -197,9 +239,9 @@ impl Model {
         if fault == BusFault::MeterOnPoweredBus {
             return self.readings.iter().map(|reading| powered(reading.ohms.map(Quantity::get)).ln()).sum();
         }
-        let [a, b] = self.chains(workshop, fault).map(|chain| chain.log);
-        let most = a.max(b);
-        most + ((a - most).exp() + (b - most).exp()).ln()
+        let logs = self.chains(workshop, fault).map(|chain| chain.log);
+        let most = logs.into_iter().fold(f64::NEG_INFINITY, f64::max);
+        most + logs.iter().map(|log| (log - most).exp()).sum::<f64>().ln()
     }
 }
 

@@ -9,9 +9,11 @@
 //!   down.
 //! - **Priors** are in [`prior`]; the weight of a kind is shared equally among its places. Common practice, no source.
 //! - **Devices.** Whatever the line says of its devices, each has the same resistance from either wire to the reference
-//!   and none between the wires. Two cases are mixed: with weight 0.7 it is 15.81 kΩ, the middle of 5–50 kΩ by its
-//!   logarithm (ISO 11898, 1993/2003; TI SN65LBC031), with a spread of ln(10)/√12; with weight 0.3 it is 1 MΩ with a
-//!   spread of 1.5: isolated ports, and parts that let go of the bus when unpowered (from memory; bus reference 1.5).
+//!   and none between the wires. Three cases are mixed: with weight 0.7 it is 15.81 kΩ, the middle of 5–50 kΩ by its
+//!   logarithm (ISO 11898, 1993/2003; TI SN65LBC031), with a spread of ln(10)/√12; with weight 0.2 it is 1 MΩ with a
+//!   spread of 1.5: isolated ports, and parts that let go of the bus when unpowered (from memory; bus reference 1.5). With
+//!   weight 0.1 they let go altogether, and all of them: a reading is as with 1 MΩ, but where more than half of it is the
+//!   devices' there is no path. Such a bus is open to the reference wherever it is measured, and is whole.
 //! - **Scale.** A resistance R in Ω is weighed as y = ln(R + 10): by its ratio where it is large, by its difference
 //!   where it is small and the last digit rules.
 //! - **Spreads** are standard deviations of logarithms. Shared by all readings, with normal distributions: each terminator

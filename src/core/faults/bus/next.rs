@@ -7,7 +7,7 @@
 
 use crate::core::bus::line::{Line, Spot};
 use crate::core::bus::termination::Meter;
-use crate::core::faults::bus::likelihood::{Chain, DEVICE_CASES, Model, Outlook};
+use crate::core::faults::bus::likelihood::{Chain, Model, Outlook};
 use crate::core::faults::bus::workshop::Workshop;
 use crate::core::faults::bus::{BusFault, Class, Pair, Ranked, Reading, Side, State, explain, runs, stop_at, stops};
 use crate::core::units::{Metres, Ohms, Quantity, Seconds};
@@ -177,12 +177,11 @@ fn weigh(model: &Model, workshop: &mut Workshop, fault: BusFault, weight: f64, c
     let part = |chain: &Chain| (chain.log - most).exp();
     let sum: f64 = chains.iter().map(part).sum();
     let mut weighed = Weighed { weight, parts: Vec::new(), outlooks: Vec::new() };
-    for (chain, case) in chains.iter().zip(&DEVICE_CASES) {
-        if part(chain) / sum >= WORTH {
-            weighed.parts.push(part(chain) / sum);
-            let expected = model.expected(workshop, fault, case, candidates);
-            weighed.outlooks.push(expected.iter().map(|expected| Outlook::of(chain, expected)).collect());
-        }
+    let asked = chains.each_ref().map(|chain| part(chain) / sum >= WORTH);
+    let expected = model.expected(workshop, fault, asked, candidates);
+    for ((chain, expected), _) in chains.iter().zip(&expected).zip(asked).filter(|(_, is_asked)| *is_asked) {
+        weighed.parts.push(part(chain) / sum);
+        weighed.outlooks.push(expected.iter().map(|expected| Outlook::of(chain, expected)).collect());
     }
     weighed
 }
