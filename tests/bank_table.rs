@@ -134,7 +134,11 @@ fn lark(readings: &[(Check, &str)], fields: &[(&str, &str)]) -> Job {
 }
 
 fn assessed(job: &Job) -> Assessment {
-    job.assess(&job.site.site().unwrap())
+    let site = job.site.site().unwrap();
+    let assessment = job.assess(&site);
+    // Worked out anew, and remembered, it is the same.
+    assert_eq!((&job.held(&site), &job.assess(&site)), (&assessment.bank, &assessment));
+    assessment
 }
 
 /// Lark: three of 230 Ah. The site alone cannot tell the state of charge; its modules can.

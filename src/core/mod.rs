@@ -14,6 +14,7 @@ pub mod job;
 pub mod judged;
 pub mod measure;
 pub mod power;
+pub mod remember;
 pub mod report;
 pub mod site;
 pub mod units;

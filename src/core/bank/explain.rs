@@ -5,9 +5,9 @@
 //! that a cause says nothing of may lie anywhere. Some causes leave the state of charge open (figures grown old, a
 //! gauge never set): there every state is tried, and the charge must fit it.
 
-use super::modules::{Bank, BankError, Place};
+use super::modules::{Bank, BankError, Module, Place};
 use super::shown::{Shown, What};
-use super::total::{Asked, Totals, total};
+use super::total::{Asked, Totals, total, without_each};
 use crate::core::entry;
 use crate::core::units::Quantity;
 
@@ -137,25 +137,30 @@ fn take(figures: &Figures, what: What) -> Option<f64> {
 ///
 /// `bank` is the bank as it is believed to be. An error only where its totals are beyond their range.
 pub fn explain(bank: &Bank, shown: &Shown) -> Result<Vec<Explanation>, BankError> {
+    let ways = ways(bank, shown)?;
+    let weigh = |way: &Way| (way.cause.prior() * way.weight).ln() + log_likelihood(way, shown);
+    let logs: Vec<f64> = ways.iter().map(weigh).collect();
+    let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    // Each cause with its details, and the weight of each.
     let mut told: Vec<(Cause, Vec<(Cause, f64)>)> = Vec::new();
-    for way in ways(bank, shown)? {
-        let log = (way.cause.prior() * way.weight).ln() + log_likelihood(&way, shown);
-        match told.iter_mut().find(|(cause, _)| *cause == way.cause.bare()) {
-            Some((_, list)) => list.push((way.cause, log)),
-            None => told.push((way.cause.bare(), vec![(way.cause, log)])),
+    for (way, log) in ways.iter().zip(logs) {
+        let bare = way.cause.bare();
+        let index = told.iter().position(|(cause, _)| *cause == bare).unwrap_or_else(|| {
+            told.push((bare, Vec::new()));
+            told.len() - 1
+        });
+        let details = &mut told[index].1;
+        let weight = (log - most).exp();
+        // The ways of a detail stand together: the last is looked at first.
+        match details.iter_mut().rev().find(|(cause, _)| *cause == way.cause) {
+            Some((_, sum)) => *sum += weight,
+            None => details.push((way.cause, weight)),
         }
     }
-    let most = told.iter().flat_map(|(_, list)| list).map(|(_, log)| *log).fold(f64::NEG_INFINITY, f64::max);
     let mut explanations: Vec<Explanation> = Vec::new();
-    for (bare, list) in told {
-        let weigh = |cause: Option<Cause>| -> f64 {
-            list.iter()
-                .filter(|(c, _)| cause.is_none_or(|wanted| *c == wanted))
-                .map(|(_, log)| (log - most).exp())
-                .sum()
-        };
-        let whole = weigh(None);
-        let clear = list.iter().map(|(cause, _)| *cause).find(|cause| weigh(Some(*cause)) > CLEARLY * whole);
+    for (bare, details) in told {
+        let whole: f64 = details.iter().map(|(_, weight)| weight).sum();
+        let clear = details.iter().find(|(_, weight)| *weight > CLEARLY * whole).map(|(cause, _)| *cause);
         explanations.push(Explanation { cause: clear.unwrap_or(bare), probability: whole });
     }
     let sum: f64 = explanations.iter().map(|entry| entry.probability).sum();
@@ -176,11 +181,14 @@ fn ways(bank: &Bank, shown: &Shown) -> Result<Vec<Way>, BankError> {
     add(Cause::NothingWrong, 1.0, right);
 
     let each = 1.0 / f64::from(bank.count());
+    let fewer = answering.map(|count| (count - 1.0).max(0.0));
+    let heard_without = without_each(bank);
+    // Like modules, as most banks have, show the same figures.
+    let mut last: Option<(&Module, Option<Figures>)> = None;
     for (place, module) in bank.modules() {
-        let fewer = answering.map(|count| (count - 1.0).max(0.0));
         // A display either sums what it hears, or shows set and measured figures beside a smaller count.
-        if let Ok(heard) = total(&bank.with(place, |m| m.answering = Some(false)), Asked::default()) {
-            let mut summed = figures(&heard);
+        if let Some(Ok(heard)) = heard_without.get(place.string as usize - 1) {
+            let mut summed = figures(heard);
             put(&mut summed, What::Capacity, heard.capacity_heard.map(Quantity::get));
             put(&mut summed, What::Modules, fewer);
             let mut set = right;
@@ -198,11 +206,16 @@ fn ways(bank: &Bank, shown: &Shown) -> Result<Vec<Way>, BankError> {
             put(&mut opened, What::Capacity, take(&right, What::Capacity));
             add(cause, 0.3 * each, opened);
         }
-        if bank.count() > 1
-            && let Ok(one) = Bank::parallel(vec![module.clone()]).and_then(|one| total(&one, Asked::default()))
-        {
+        let one = match last {
+            Some((like, one)) if like == module => one,
+            _ => {
+                let one = Bank::parallel(vec![module.clone()]).and_then(|one| total(&one, Asked::default()));
+                one.ok().as_ref().map(figures)
+            }
+        };
+        last = Some((module, one));
+        if let Some(mut single) = one.filter(|_| bank.count() > 1) {
             let cause = Cause::OneModuleOnly { module: Some(place) };
-            let mut single = figures(&one);
             put(&mut single, What::Modules, Some(1.0));
             add(cause, 0.5 * each, single);
             put(&mut single, What::Modules, answering);

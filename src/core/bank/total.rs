@@ -110,7 +110,28 @@ pub struct Totals {
 
 /// Brings the bank together. An error only where a total is beyond what its quantity may be.
 pub fn total(bank: &Bank, asked: Asked) -> Result<Totals, BankError> {
-    let all: Vec<Strand> = bank.strings().iter().map(|modules| Strand::of(modules)).collect();
+    total_of(bank, &strands(bank), asked)
+}
+
+/// What would be heard without each string in turn: the totals as if a module of it were silent. Only what the modules that
+/// answer are counted by is left as it is.
+pub fn without_each(bank: &Bank) -> Vec<Result<Totals, BankError>> {
+    let mut all = strands(bank);
+    let without = |index: usize| {
+        let silent = std::mem::replace(&mut all[index].silent, true);
+        let totals = total_of(bank, &all, Asked::default());
+        all[index].silent = silent;
+        totals
+    };
+    (0..bank.strings().len()).map(without).collect()
+}
+
+fn strands(bank: &Bank) -> Vec<Strand> {
+    bank.strings().iter().map(|modules| Strand::of(modules)).collect()
+}
+
+/// [`total`] of a bank with the strings that it was reduced to.
+fn total_of(bank: &Bank, all: &[Strand], asked: Asked) -> Result<Totals, BankError> {
     let heard: Vec<&Strand> = all.iter().filter(|string| !string.silent).collect();
     let closed: Vec<&Strand> = heard.iter().copied().filter(|string| !string.open).collect();
     let of_all: Vec<&Strand> = all.iter().collect();
@@ -133,8 +154,9 @@ pub fn total(bank: &Bank, asked: Asked) -> Result<Totals, BankError> {
     let above_floor = both(usable(|s| s.held), usable_capacity, |held, capacity| (held - floor * capacity).max(0.0));
     let room = usable(|s| s.headroom);
 
-    let cells = readings(bank, |module| &module.cells);
-    let temperatures = readings(bank, |module| &module.temperatures);
+    let is_heard = |place: Place| all.get(place.string as usize - 1).is_some_and(|string| !string.silent);
+    let cells = readings(bank, is_heard, |module| &module.cells);
+    let temperatures = readings(bank, is_heard, |module| &module.temperatures);
     let (lowest_cell, highest_cell) = extremes(&cells);
     let (coldest, hottest) = extremes(&temperatures);
     let places = |wanted: fn(&Module) -> bool| -> Vec<Place> {
@@ -402,7 +424,7 @@ fn limit_of(heard: &[&Strand], of: fn(&Strand) -> StringLimit) -> Result<TwoLimi
 
 /// What is left of [`Totals::charge_limit_cautious`] without each string in turn; without any string there is nothing to charge.
 pub(super) fn charge_limits_one_missing(bank: &Bank) -> Result<Vec<Option<Amperes>>, BankError> {
-    let all: Vec<Strand> = bank.strings().iter().map(|modules| Strand::of(modules)).collect();
+    let all = strands(bank);
     let without = |missing: usize| {
         let others = all.iter().enumerate().filter(|(index, strand)| *index != missing && !strand.silent);
         let left: Vec<&Strand> = others.map(|(_, strand)| strand).collect();
@@ -412,10 +434,13 @@ pub(super) fn charge_limits_one_missing(bank: &Bank) -> Result<Vec<Option<Ampere
 }
 
 /// Every reading of the strings that answer, with its place; not known unless every module gives all of its own.
-fn readings<Q: Quantity>(bank: &Bank, of: impl Fn(&Module) -> &[Option<Q>]) -> Option<Vec<Extreme<Q>>> {
-    let silent: Vec<bool> = bank.strings().iter().map(|modules| is_silent(modules)).collect();
+fn readings<Q: Quantity>(
+    bank: &Bank,
+    is_heard: impl Fn(Place) -> bool,
+    of: impl Fn(&Module) -> &[Option<Q>],
+) -> Option<Vec<Extreme<Q>>> {
     let mut list = Vec::new();
-    for (place, module) in bank.modules().filter(|(place, _)| !silent[place.string as usize - 1]) {
+    for (place, module) in bank.modules().filter(|(place, _)| is_heard(*place)) {
         let values = of(module);
         if values.is_empty() {
             return None;
@@ -434,7 +459,9 @@ fn is_silent(modules: &[Module]) -> bool {
 
 /// The least and the greatest where each module tells one of its cells, counted from 0; of equals the first.
 pub(super) fn extremes_of_cell(bank: &Bank, cell: usize) -> (Option<Extreme<Volts>>, Option<Extreme<Volts>>) {
-    extremes(&readings(bank, |module| module.cells.get(cell..=cell).unwrap_or_default()))
+    let silent: Vec<bool> = bank.strings().iter().map(|modules| is_silent(modules)).collect();
+    let is_heard = |place: Place| !silent[place.string as usize - 1];
+    extremes(&readings(bank, is_heard, |module| module.cells.get(cell..=cell).unwrap_or_default()))
 }
 
 /// [`Totals::charge_limit_sum`] if every module answered and none held off.

@@ -188,6 +188,31 @@ pub(super) fn assess_at_once(site: &Site, observations: &[Observation], table: &
 }
 
 fn assess_with(site: &Site, observations: &[Observation], table: &Table, faults: Option<Vec<Ranked>>) -> Assessment {
+    let bus = assess_bus(site, observations, faults);
+    let mut findings = bus.findings;
+    findings.extend(of_display(site, observations));
+    let bank = bank::held(site, observations, table, &mut findings);
+    Assessment { findings, bank, ..bus }
+}
+
+/// The checks that ask for what the display shows, each held against the site.
+pub(super) fn of_display(site: &Site, observations: &[Observation]) -> Vec<Finding> {
+    let mut findings = numbers::findings(site, &|check| latest(observations, &Subject::Check(check)));
+    put_seen(&mut findings, observations);
+    findings
+}
+
+fn put_seen(findings: &mut [Finding], observations: &[Observation]) {
+    for finding in findings {
+        if let Some(observation) = latest(observations, &Subject::Check(finding.check)) {
+            finding.seen = Some(observation.seen.clone());
+            finding.at = Some(observation.at);
+        }
+    }
+}
+
+/// What follows for the bus alone: its volts and its ohms, with `faults` as what explains them where that is known.
+pub(super) fn assess_bus(site: &Site, observations: &[Observation], faults: Option<Vec<Ranked>>) -> Assessment {
     let seen = |check: Check| latest(observations, &Subject::Check(check));
     let mut findings = Vec::new();
     for check in [Check::PairVolts, Check::HighToReferenceVolts, Check::LowToReferenceVolts] {
@@ -202,18 +227,11 @@ fn assess_with(site: &Site, observations: &[Observation], table: &Table, faults:
     if bank_is_asked {
         findings.push(ohms(site, Check::PairOhmsAtBank, &seen, quiet, faults.as_deref()));
     }
-    findings.extend(numbers::findings(site, &seen));
-    for finding in &mut findings {
-        if let Some(observation) = seen(finding.check) {
-            finding.seen = Some(observation.seen.clone());
-            finding.at = Some(observation.at);
-        }
-    }
+    put_seen(&mut findings, observations);
     let explained = faults.is_some();
     let faults = faults.unwrap_or_default();
     let suspect = suspect(site, &faults);
-    let bank = bank::held(site, observations, table, &mut findings);
-    Assessment { findings, quiet, bus_faults: faults, explained, suspect, bank, power: Vec::new() }
+    Assessment { findings, quiet, bus_faults: faults, explained, suspect, bank: None, power: Vec::new() }
 }
 
 pub(crate) fn figure_of(seen: Option<&Observation>) -> Option<Shown> {

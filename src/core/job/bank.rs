@@ -10,7 +10,9 @@ use crate::core::job::assess::{Finding, figure_of};
 use crate::core::job::check::Check;
 use crate::core::job::{Observation, Subject, latest};
 use crate::core::judged::Judged;
+use crate::core::remember::Last;
 use crate::core::site::Site;
+use std::cell::RefCell;
 
 /// The check that asks for a shown figure.
 pub fn check_of(what: What) -> Option<Check> {
@@ -41,13 +43,44 @@ fn shown_of(observations: &[Observation], table: &Table) -> Shown {
     shown
 }
 
+/// The bank, and whether all its modules have the capacity that the site tells of: only plates of their own change the sum.
+type Bank = Option<(Held, bool)>;
+
+thread_local! {
+    /// Most keys change nothing of the bank.
+    static BANKS: RefCell<Last<(Site, Table, Shown), Bank>> = const { RefCell::new(Last::NOTHING) };
+}
+
+fn bank_of(site: &Site, table: &Table, shown: &Shown) -> Bank {
+    let bank = table.bank(Some(site))?.ok()?;
+    let alike = bank.modules().all(|(_, module)| module.capacity == Some(site.module.capacity));
+    Some((Held::of(&bank, shown, &table.asks(Some(site))).ok()?, alike))
+}
+
 /// Holds the display against the bank, and lets the modules speak in the checks. None where the modules' figures lie
 /// beyond what a bank can be.
 pub fn held(site: &Site, observations: &[Observation], table: &Table, findings: &mut [Finding]) -> Option<Held> {
-    let bank = table.bank(Some(site))?.ok()?;
-    let mut held = Held::of(&bank, &shown_of(observations, table), &table.asks(Some(site))).ok()?;
-    // The site tells of like modules; only plates of their own change the sum.
-    let alike = bank.modules().all(|(_, module)| module.capacity == Some(site.module.capacity));
+    let shown = shown_of(observations, table);
+    let is_same = |(of, texts, figures): &(Site, Table, Shown)| texts == table && *figures == shown && of == site;
+    let bank = BANKS.with_borrow(|last| last.get(is_same)).unwrap_or_else(|| {
+        let bank = bank_of(site, table, &shown);
+        BANKS.with_borrow_mut(|last| last.put((site.clone(), table.clone(), shown), bank.clone()));
+        bank
+    });
+    Some(let_speak(bank?, findings))
+}
+
+/// [`held`] for a hand that types the bank's own figures, which nobody saw before; `findings` are those of the display.
+pub(super) fn held_anew(
+    site: &Site,
+    observations: &[Observation],
+    table: &Table,
+    findings: &mut [Finding],
+) -> Option<Held> {
+    Some(let_speak(bank_of(site, table, &shown_of(observations, table))?, findings))
+}
+
+fn let_speak((mut held, alike): (Held, bool), findings: &mut [Finding]) -> Held {
     for found in &mut held.display.findings {
         let check = check_of(found.what);
         let Some(finding) = findings.iter_mut().find(|finding| Some(finding.check) == check) else { continue };
@@ -62,7 +95,7 @@ pub fn held(site: &Site, observations: &[Observation], table: &Table, findings: 
             found.judged = finding.judged();
         }
     }
-    Some(held)
+    held
 }
 
 /// What is judged and no check asks for.

@@ -29,6 +29,7 @@ pub mod trace;
 pub mod window_line;
 pub mod without;
 
+use crate::core::bank::findings::Held;
 use crate::core::bank::table::Table;
 use crate::core::entry::{self, Shown};
 use crate::core::power::sheet_judged;
@@ -193,6 +194,12 @@ impl Job {
     pub fn assess_at_once(&self, site: &Site) -> Assessment {
         let power = sheet_judged::all(site, &self.power);
         Assessment { power, ..assess::assess_at_once(site, &self.observations, &self.bank) }
+    }
+
+    /// The bank of [`Job::assess`], without working out the rest.
+    pub fn held(&self, site: &Site) -> Option<Held> {
+        let mut findings = assess::of_display(site, &self.observations);
+        bank::held_anew(site, &self.observations, &self.bank, &mut findings)
     }
 
     /// A copy to be kept beside it: without its key, and without the photos, which are kept once.

@@ -1,20 +1,19 @@
 //! Ohms, reading by reading: what a whole bus would show, which faults remain, and which reading tells most next.
 
-use crate::core::bank::table::Table;
 use crate::core::because::{Because, Named};
 use crate::core::bus::line::{Line, Readings, Spot, Wire};
 use crate::core::bus::termination::{DEVICE_ALLOWED, TERMINATOR_ALLOWED};
 use crate::core::faults::bus::next::Choice;
 use crate::core::faults::bus::{self as bus_faults, Along, BusFault, Class, OtherCheck, Pair, Place, Ranked, changed};
 use crate::core::faults::share as said;
-use crate::core::job::assess::{Assessment, Finding, Suspect, assess, assess_at_once};
+use crate::core::job::assess::{Finding, Suspect, assess_bus};
 use crate::core::job::bus::{healthy_line, stops_around};
 use crate::core::job::hold::{Hold, place_of, taken};
 use crate::core::job::{Observation, Seen, Subject};
+use crate::core::remember::Last;
 use crate::core::site::{Site, Stop};
 use crate::core::units::{Ohms, Percent, Seconds};
 use std::cell::RefCell;
-use std::collections::VecDeque;
 
 /// One kind of fault that the readings leave possible.
 #[derive(Clone, Debug, PartialEq)]
@@ -25,6 +24,13 @@ pub struct Suspicion {
     pub places: Vec<(Because, Percent)>,
     /// The check that shows it where no resistance test can be trusted to.
     pub check: Option<Because>,
+}
+
+impl Suspicion {
+    /// Is there anything to mend?
+    pub fn is_fault(&self) -> bool {
+        self.class != Class::Nothing
+    }
 }
 
 /// The reading that is expected to tell most for each minute.
@@ -68,9 +74,15 @@ pub fn expects(site: &Site, hold: Hold) -> Because {
 
 /// The faults that would explain the ohms seen, most probable first; empty before any is seen.
 pub(super) fn explain(site: &Site, observations: &[Observation]) -> Vec<Ranked> {
-    let line = healthy_line(site);
-    let readings: Vec<_> = taken(site, &line, observations).into_iter().map(|taken| taken.reading).collect();
+    let (line, readings) = read(site, observations);
     if readings.is_empty() { Vec::new() } else { explained(line, readings) }
+}
+
+/// The bus as it should be, and what was read of it.
+fn read(site: &Site, observations: &[Observation]) -> (Line, Vec<bus_faults::Reading>) {
+    let line = healthy_line(site);
+    let readings = taken(site, &line, observations).into_iter().map(|taken| taken.reading).collect();
+    (line, readings)
 }
 
 /// [`explain`] where that is known or soon worked out.
@@ -78,8 +90,7 @@ pub(super) fn explain_at_once(site: &Site, observations: &[Observation]) -> Opti
     if site.stops().len() <= SOON_EXPLAINED {
         return Some(explain(site, observations));
     }
-    let line = healthy_line(site);
-    let readings: Vec<_> = taken(site, &line, observations).into_iter().map(|taken| taken.reading).collect();
+    let (line, readings) = read(site, observations);
     if readings.is_empty() { Some(Vec::new()) } else { remembered(&line, &readings) }
 }
 
@@ -87,20 +98,12 @@ pub(super) fn explain_at_once(site: &Site, observations: &[Observation]) -> Opti
 /// (`benches/bus.rs`), and ten times that on a slow phone (common practice, no source).
 const SOON_EXPLAINED: usize = 17;
 
-/// What one line and its readings were explained by.
-struct Explained {
-    line: Line,
-    readings: Vec<bus_faults::Reading>,
-    by: Vec<Ranked>,
-}
-
-/// How many explanations are remembered: some jobs are looked at side by side.
-const REMEMBERED: usize = 4;
+/// A line and its readings, with what explains them.
+type Explained = Last<(Line, Vec<bus_faults::Reading>), Vec<Ranked>>;
 
 thread_local! {
-    /// The last explanations, newest first. A job is assessed at every key that is typed in it, most of which change no reading
-    /// of the bus, and on a large bus this is nearly all of the work.
-    static LAST: RefCell<VecDeque<Explained>> = const { RefCell::new(VecDeque::new()) };
+    /// Most keys change no reading of the bus, and on a large bus this is nearly all of the work.
+    static EXPLAINED: RefCell<Explained> = const { RefCell::new(Last::NOTHING) };
 }
 
 /// [`bus_faults::explain`], which depends on nothing but these two.
@@ -113,20 +116,14 @@ fn explained(line: Line, readings: Vec<bus_faults::Reading>) -> Vec<Ranked> {
 }
 
 fn remember(line: Line, readings: Vec<bus_faults::Reading>, by: Vec<Ranked>) {
-    LAST.with_borrow_mut(|last| {
-        last.truncate(REMEMBERED - 1);
-        last.push_front(Explained { line, readings, by });
-    });
+    EXPLAINED.with_borrow_mut(|last| last.put((line, readings), by));
 }
 
 fn remembered(line: &Line, readings: &[bus_faults::Reading]) -> Option<Vec<Ranked>> {
-    LAST.with_borrow(|last| {
-        let known = last.iter().find(|known| known.line == *line && known.readings == readings)?;
-        Some(known.by.clone())
-    })
+    EXPLAINED.with_borrow(|last| last.get(|(of, seen)| of == line && seen == readings))
 }
 
-/// What explains the ohms seen, worked out a stretch at a time and then remembered: [`assess`] and what rests on it has it
+/// What explains the ohms seen, worked out a stretch at a time and then remembered: [`told_at_once`] and what rests on it has it
 /// at once from then on.
 pub struct Explaining {
     line: Line,
@@ -136,8 +133,7 @@ pub struct Explaining {
 
 impl Explaining {
     pub fn new(site: &Site, observations: &[Observation]) -> Explaining {
-        let line = healthy_line(site);
-        let readings: Vec<_> = taken(site, &line, observations).into_iter().map(|taken| taken.reading).collect();
+        let (line, readings) = read(site, observations);
         let by = bus_faults::Explaining::new(&line, readings.clone());
         Explaining { line, readings, by }
     }
@@ -171,8 +167,7 @@ pub struct Seeking {
 
 impl Seeking {
     pub fn new(site: &Site, observations: &[Observation]) -> Seeking {
-        let line = healthy_line(site);
-        let readings: Vec<_> = taken(site, &line, observations).into_iter().map(|taken| taken.reading).collect();
+        let (line, readings) = read(site, observations);
         let faults = explained(line.clone(), readings.clone());
         Seeking { site: site.clone(), choice: Choice::new(&line, readings, &faults) }
     }
@@ -237,15 +232,16 @@ pub struct Told {
 
 /// What the ohms seen so far tell.
 pub fn told(site: &Site, observations: &[Observation]) -> Told {
-    told_by(site, observations, assess(site, observations))
+    told_by(site, observations, Some(explain(site, observations)))
 }
 
 /// [`told`] for a hand that waits: on a large bus without what explains readings that were not seen before.
 pub fn told_at_once(site: &Site, observations: &[Observation]) -> Told {
-    told_by(site, observations, assess_at_once(site, observations, &Table::default()))
+    told_by(site, observations, explain_at_once(site, observations))
 }
 
-fn told_by(site: &Site, observations: &[Observation], assessed: Assessment) -> Told {
+fn told_by(site: &Site, observations: &[Observation], faults: Option<Vec<Ranked>>) -> Told {
+    let assessed = assess_bus(site, observations, faults);
     let line = healthy_line(site);
     let taken: Vec<_> = taken(site, &line, observations);
     let last = taken.iter().max_by_key(|taken| taken.observation.at).and_then(|taken| match taken.hold.subject(site) {

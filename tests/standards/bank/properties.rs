@@ -5,7 +5,7 @@ use proptest::prelude::*;
 use sixty_ohms::core::bank::explain::{Cause, explain};
 use sixty_ohms::core::bank::modules::{Bank, Module, Place};
 use sixty_ohms::core::bank::shown::{Agreement, Shown, What, compare};
-use sixty_ohms::core::bank::total::{Asked, Totals, total};
+use sixty_ohms::core::bank::total::{Asked, Totals, total, without_each};
 use sixty_ohms::core::entry;
 use sixty_ohms::core::units::{Figure, Percent, Quantity};
 
@@ -110,6 +110,32 @@ proptest! {
             } else if !series {
                 prop_assert_eq!(of(&after), of(&before), "{} does not need it", name);
             }
+        }
+    }
+
+    /// What is heard without a string is what is heard when any one of its modules is silent, whoever else is silent or open.
+    #[test]
+    fn a_string_is_left_out_as_if_a_module_of_it_were_silent(
+        modules in any_modules(), length in 1_usize..5, silent in 0_usize..40, open in 0_usize..40,
+    ) {
+        let mut modules = modules;
+        if let Some(module) = modules.get_mut(silent) {
+            module.answering = Some(false);
+        }
+        if let Some(module) = modules.get_mut(open) {
+            (module.charge_held_off, module.discharge_held_off) = (Some(true), Some(true));
+        }
+        let bank = Bank::new(modules.chunks(length).map(<[Module]>::to_vec).collect()).unwrap();
+        let without = without_each(&bank);
+        prop_assert_eq!(without.len(), bank.strings().len());
+        for (place, _) in bank.modules() {
+            let known = totals(Ok(bank.with(place, |module| module.answering = Some(false))));
+            let got = without[place.string as usize - 1].clone().unwrap();
+            // Who answers is counted by what the modules say.
+            let counted = Totals {
+                answering: known.answering, strings_usable: known.strings_usable, silent: known.silent.clone(), ..got
+            };
+            prop_assert_eq!(counted, known);
         }
     }
 

@@ -49,7 +49,7 @@ impl Book {
         let now = site.clone();
         let held = Memo::new(move |_| {
             let beyond = || Err(BankError::NoModules);
-            Some(job.with(|job| job.assess_at_once(&now).bank.map_or_else(beyond, Ok)))
+            Some(job.with(|job| job.held(&now).map_or_else(beyond, Ok)))
         });
         let how = Series { series: site.series, parallel: site.parallel };
         let job = StoredValue::new(Some((id, site)));
