@@ -193,7 +193,7 @@ function wakeStore() {
 
 const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 
-/** The first screen has been painted. A page that is not seen is not painted, so that this is not waited for without end. */
+/** The first screen has been painted. */
 const painted = new Promise((done) => {
   const watch = new MutationObserver(() => {
     if (element("first")) return;
@@ -205,6 +205,7 @@ const painted = new Promise((done) => {
 
 /** Brings all parts that are not here, however long that takes. The first screen goes before. */
 async function bringAll() {
+  // A page that is not seen is not painted: not waited for without end.
   await Promise.race([painted, pause(DRAWN_MS)]);
   for (const part of later) {
     while (!part.here) {

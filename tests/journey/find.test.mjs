@@ -31,7 +31,7 @@ test("from a symptom to the repair, and kept over a reload", async (t) => {
   // Danger first: nothing else is asked before smell, heat and swelling.
   await until(page, () => document.querySelector(".answers"));
   assert.match(await now(page), /Smell, heat/);
-  assert.equal(await page.locator(".suspicion").count(), 3);
+  await until(page, () => document.querySelectorAll(".suspicion").length === 3);
   await page.locator(".answers button", { hasText: "Nothing of the kind" }).click();
   await until(page, () => !/Smell, heat/.test(document.querySelector(".next .next-action")?.textContent));
   assert.deepEqual(await axe(page), []);

@@ -81,3 +81,37 @@ test("by hand: what is measured as advised is kept over a reload", async (t) => 
   await until(page, (advised) => document.querySelector(".next .next-action").innerText === advised, advised);
   assert.deepEqual(trouble, []);
 });
+
+/** Takes a reading, and waits for what is said of the next. */
+async function takeAndHear(page, text) {
+  const taken = await page.locator(".taken").count();
+  await take(page, text);
+  await until(page, (taken) => document.querySelectorAll(".taken").length > taken, taken);
+  await until(page, () => document.querySelector(".trace-why").textContent !== "");
+}
+
+test("by hand: where nothing more is told, what the readings come down to stands first", async (t) => {
+  const site = await Site.start(t);
+  const browser = await openBrowser(t);
+  const page = await visit(browser, `${site.url}#/measure/ohms`);
+  const trouble = troubles(page);
+  const isOver = () => page.locator(".next .trace-why").count();
+  // A whole bus reads what a whole bus should, whatever is asked.
+  for (let readings = 0; readings < 12 && !(await isOver()); readings += 1) {
+    const window = (await page.locator(".next .see").innerText()).match(/reads ([\d.]+)\sΩ to ([\d.]+)\sΩ/);
+    await takeAndHear(page, window ? ((Number(window[1]) + Number(window[2])) / 2).toFixed(1) : "OL");
+  }
+  assert.equal(await page.locator(".next .over").innerText(), "Enough is read");
+  assert.match(await now(page), /^Nothing wrong that ohms can show, \d\d %$/);
+  while (await page.locator(".taken").count()) {
+    const taken = await page.locator(".taken").count();
+    await page.locator(".taken").first().getByRole("button").click();
+    await until(page, (taken) => document.querySelectorAll(".taken").length < taken, taken);
+  }
+  assert.equal(await page.locator(".next .over").innerText(), "Measure now");
+  // One terminator is there, and no reading of it agrees with the others: the meter saw a bus that was not off.
+  for (const text of ["118", "60", "118", "118"]) await takeAndHear(page, text);
+  assert.equal(await page.locator(".next .over").innerText(), "Time to mend");
+  assert.equal((await now(page)).replace(/, \d\d %$/, ""), (await causes(page))[0]);
+  assert.deepEqual(trouble, []);
+});

@@ -46,10 +46,15 @@ struct Standing {
 }
 
 impl Standing {
-    fn of(job: Job, site: Arc<Site>, key: &str) -> Option<Standing> {
+    /// A card may leave the site while it is shown, as when a reading is corrected: it keeps its place of `before` until left,
+    /// and shows the job as it is now.
+    fn of(job: Job, site: Arc<Site>, key: &str, before: Option<&Standing>) -> Option<Standing> {
         let assessment = job.assess_at_once(&site);
         let progress = Progress::of(app().content, &site, &job, &assessment);
-        let index = progress.index(key)?;
+        let (progress, index) = match progress.index(key) {
+            Some(index) => (progress, index),
+            None => before.map(|before| (before.progress.clone(), before.index))?,
+        };
         Some(Standing { job, site, assessment, progress, index })
     }
 
@@ -73,7 +78,7 @@ pub fn CardPage(id: String, key: String) -> impl IntoView {
     once_with_job(&id.clone(), move |job| {
         let site = site_of(&id);
         let site = Memo::new(move |_| site.get().map(Arc::new));
-        let known = site.get_untracked().and_then(|site| Standing::of(job.clone(), site, &key));
+        let known = site.get_untracked().and_then(|site| Standing::of(job.clone(), site, &key, None));
         let Some(first) = known.map(Arc::new) else {
             return view! {
                 <div class="page">
@@ -89,11 +94,11 @@ pub fn CardPage(id: String, key: String) -> impl IntoView {
         let explained = RwSignal::new(());
         let new = {
             let first = first.clone();
-            // A card may leave the site while it is shown, as when a reading is corrected: it stays until left.
-            move |_: Option<&Arc<Standing>>| {
+            move |before: Option<&Arc<Standing>>| {
                 explained.track();
-                let now = site.get().and_then(|site| Standing::of(job.get(), site, &key));
-                now.map_or_else(|| first.clone(), Arc::new)
+                let before = before.unwrap_or(&first);
+                let now = site.get().and_then(|site| Standing::of(job.get(), site, &key, Some(before)));
+                now.map_or_else(|| before.clone(), Arc::new)
             }
         };
         // The job has changed, or what explains it is known: asking whether anything follows from that takes as long.

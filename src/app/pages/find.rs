@@ -11,6 +11,7 @@ use crate::app::parts::fold::fold;
 use crate::app::parts::go_row::go_row;
 use crate::app::parts::head::Head;
 use crate::app::parts::icon::{Icon, icon};
+use crate::app::parts::stretches::Stretches;
 use crate::app::screen::Screen;
 use crate::content::words as w;
 use crate::core::because::Arg;
@@ -18,7 +19,7 @@ use crate::core::faults::finder;
 use crate::core::faults::finder::physics::Shape;
 use crate::core::faults::finder::tables::Power;
 use crate::core::faults::finder::{Advice, Cause, Event, Finder, Next, Reason, Report, Speaks, Why};
-use crate::core::faults::share;
+use crate::core::faults::{share, tied};
 use crate::core::job::story::Story;
 use crate::core::job::{Job, Moment, Observation};
 use crate::core::site::Site;
@@ -160,8 +161,20 @@ fn FindView(search: Search) -> impl IntoView {
         let shape = search.shape.get()?;
         search.observations.with(|seen| stands_at(app, &shape, &search.story.get(), seen))
     });
+    // What stands behind the answers is drawn once the next check stands: the hand waits for that.
+    let behind = RwSignal::new(stands.get_untracked());
+    let stretches = Stretches::new();
+    Effect::new(move |before: Option<()>| {
+        stands.track();
+        if before.is_some() {
+            stretches.begin(move || {
+                behind.try_set(stands.try_get_untracked().flatten());
+                true
+            });
+        }
+    });
     let folds = Folds::default();
-    let body = move || {
+    let now = move || {
         let (empty, report) = stands.get()?;
         Some(if empty {
             view! {
@@ -171,18 +184,27 @@ fn FindView(search: Search) -> impl IntoView {
             }
             .into_any()
         } else {
-            view! {
-                {advice(app, search, &report)}
-                {causes(app, &report, folds.whys)}
-                {not_now(app, &report, folds.not_now)}
-                {fold("fold", app.word(w::FIND_ALSO), folds.also, move || symptoms(app, search))}
-                {so_far(app, search)}
-                {kinds(app, search, folds.kinds)}
-            }
-            .into_any()
+            advice(app, search, &report)
         })
     };
-    view! { <div class="find-now" aria-live="polite">{body}</div> }
+    let is_told = Memo::new(move |_| stands.with(|stands| stands.as_ref().is_some_and(|(empty, _)| !empty)));
+    let rest = move || {
+        let (_, report) = behind.get().filter(|(empty, _)| is_told.get() && !empty)?;
+        let rest = view! {
+            {causes(app, &report, folds.whys)}
+            {not_now(app, &report, folds.not_now)}
+            {fold("fold", app.word(w::FIND_ALSO), folds.also, move || symptoms(app, search))}
+            {so_far(app, search)}
+            {kinds(app, search, folds.kinds)}
+        };
+        Some(rest.into_any())
+    };
+    view! {
+        <div class="find-now">
+            <div class="find-next" aria-live="polite">{now}</div>
+            {rest}
+        </div>
+    }
 }
 
 /// What may be seen, in plain words.
@@ -292,8 +314,10 @@ fn leading(app: App, report: &Report, next: &Next) -> Option<AnyView> {
         let share = app.speaker().figure(share(cause.probability));
         view! { <li><b>{share}</b><span>{name_of_fault(app, cause.fault.as_deref())}</span></li> }
     };
+    let tie = tied(report.causes.iter().map(|cause| share(cause.probability)));
+    let heading = if tie == u32::try_from(report.causes.len()).ok() { w::FIND_TIED } else { w::FIND_LEADING };
     let causes = report.causes.iter().map(named).collect_view();
-    Some(view! { <div class="leading"><p>{app.word(w::FIND_LEADING)}":"</p><ul>{causes}</ul></div> }.into_any())
+    Some(view! { <div class="leading"><p>{app.word(heading)}":"</p><ul>{causes}</ul></div> }.into_any())
 }
 
 /// The next check: what to do, why, and the answers.
@@ -301,11 +325,14 @@ fn look(app: App, search: Search, next: &Next, leading: Option<AnyView>) -> AnyV
     let speaker = app.speaker();
     let Some(words) = app.content.language.finder.checks.get(&next.check) else { return ().into_any() };
     let title = |key: &str| app.content.language.finder.checks.get(key).map(|w| w.title.clone()).unwrap_or_default();
-    let why = match &next.reason {
-        Reason::First => app.word(w::FIND_WHY_FIRST).to_string(),
-        Reason::TellsMost => app.word(w::FIND_WHY_TELLS).to_string(),
-        Reason::Before(check) => speaker.fill(w::FIND_WHY_BEFORE, &[("check", Arg::Name(title(check)))]),
-        Reason::Proof => app.word(w::FIND_WHY_PROOF).to_string(),
+    // That a check tells most is said with what its answers tell.
+    let (why, answers) = match &next.reason {
+        Reason::First => (Some(app.word(w::FIND_WHY_FIRST).to_string()), w::FIND_ANSWERS),
+        Reason::TellsMost => (None, w::FIND_TELLS_MOST),
+        Reason::Before(check) => {
+            (Some(speaker.fill(w::FIND_WHY_BEFORE, &[("check", Arg::Name(title(check)))])), w::FIND_ANSWERS)
+        }
+        Reason::Proof => (Some(app.word(w::FIND_WHY_PROOF).to_string()), w::FIND_ANSWERS),
     };
     let minutes = Arg::Count(next.minutes.round().max(1.0) as u32);
     let over = speaker.fill(if next.again { w::FIND_AGAIN } else { w::FIND_NEXT }, &[("n", minutes)]);
@@ -337,10 +364,10 @@ fn look(app: App, search: Search, next: &Next, leading: Option<AnyView>) -> AnyV
             {switch.map(|text| view! { <p><strong>{text}</strong></p> })}
             <p class="see">{words.ask.clone()}</p>
             {caution(&words.caution)}
-            <p class="hint">{why}</p>
+            {why.map(|why| view! { <p class="hint">{why}</p> })}
             {leading}
         </section>
-        <p class="hint answers-about">{app.word(w::FIND_ANSWERS)}</p>
+        <p class="hint answers-about">{app.word(answers)}</p>
         <ul class="rows answers">{outcomes}</ul>
         <button type="button" class="quiet" on:click=move |_| search.tell(vec![Event::Later { check: later.clone() }])>
             {app.word(w::FIND_LATER)}

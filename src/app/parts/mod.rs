@@ -17,6 +17,7 @@ pub mod judged;
 pub mod kept;
 pub mod pins;
 pub mod select;
+pub mod stretches;
 pub mod strip;
 pub mod trace;
 pub mod window_line;

@@ -4,15 +4,17 @@
 use crate::app::device::{clock, page};
 use crate::app::frame::{App, app};
 use crate::app::parts::choice::{Choice, Row};
-use crate::app::parts::explain::{Stretches, explain_later};
+use crate::app::parts::explain::explain_later;
 use crate::app::parts::field::{NumberField, no_error};
 use crate::app::parts::finding::{FindingView, Rests};
 use crate::app::parts::icon::{Icon, icon};
+use crate::app::parts::stretches::Stretches;
 use crate::app::parts::strip::LiveStrip;
 use crate::content::words as w;
-use crate::core::because::Because;
+use crate::core::because::{Arg, Because};
 use crate::core::entry::{self, Entry};
 use crate::core::faults::bus::Pair;
+use crate::core::faults::tied;
 use crate::core::job::check::Check;
 use crate::core::job::hold::{Doing, Hold, places};
 use crate::core::job::strip::{Lit, draw};
@@ -114,42 +116,48 @@ pub fn Trace(tracing: Tracing) -> impl IntoView {
         site.with(|site| site.as_ref().map(|site| draw(site, Lit::Meter(at), suspect)).unwrap_or_default())
     });
     let strip = move || has_site.get().then(|| view! { <div class="plate"><LiveStrip strip=drawn/></div> });
-    let told_of_hold = move || {
-        site.with(|site| {
-            site.as_ref().map(|site| {
-                let [at, doing] = hold.get().told(site);
-                let expects = trace::expects(site, hold.get());
-                view! {
-                    <p class="next-action">{speaker.because(&at)}</p>
-                    <p class="see">{speaker.because(&doing)}" "{speaker.because(&expects)}</p>
-                }
-            })
-        })
-    };
     let advised = move || advice.get().filter(|_| chosen.get().is_none() && !told.with(|told| told.taken.is_empty()));
     let why = move || match advised() {
         Some(Some(advice)) => speaker.fill(w::TRACE_TELLS_MOST, &[("time", advice.takes.into())]),
         _ => String::new(),
     };
-    // That it is time to mend comes before where to measure after it.
-    let mend = move || {
-        let is_time = advised() == Some(None);
-        is_time.then(|| view! { <p class="see trace-why">{app.word(w::TRACE_TELLS_LITTLE)}</p> })
+    let is_told_all = Memo::new(move |_| advised() == Some(None));
+    let now = move || {
+        site.with(|site| {
+            site.as_ref().map(|site| {
+                let [at, doing] = hold.get().told(site).map(|told| speaker.because(&told));
+                let expects = speaker.because(&trace::expects(site, hold.get()));
+                let likeliest = is_told_all.get().then(|| told.with(|told| likeliest(app, told))).flatten();
+                let is_over = likeliest.is_some();
+                let (over, action, see) = match likeliest {
+                    None => (w::TRACE_NEXT, at, format!("{doing} {expects}")),
+                    Some((true, what)) => {
+                        // What to mend comes before where to measure after it.
+                        let [little, then] = [w::TRACE_TELLS_LITTLE, w::TRACE_MENDED].map(|word| app.word(word));
+                        (w::TRACE_MEND, what, format!("{little} {then} {at}. {doing} {expects}"))
+                    }
+                    Some((false, what)) => (w::TRACE_DONE, what, app.word(w::TRACE_TELLS_LITTLE).to_string()),
+                };
+                view! {
+                    <p class="over">{app.word(over)}</p>
+                    <p class="next-action">{action}</p>
+                    <p class="see" class:trace-why=is_over>{see}</p>
+                }
+            })
+        })
     };
     let other = move || site.with(|site| site.as_ref().map(|site| other_ways(app, site, hold, chosen)));
+    // The sum of the last reading, and the sources: open or not from reading to reading.
+    let sums = [RwSignal::new(false), RwSignal::new(false)];
     view! {
-        <section class="next" aria-live="polite">
-            <p class="over">{app.word(w::TRACE_NEXT)}</p>
-            {mend}
-            {told_of_hold}
-        </section>
+        <section class="next" aria-live="polite">{now}</section>
         <NumberField id="trace-ohms" label=app.word(w::TRACE_READING) hint=app.word(w::TRACE_READING_HINT)
             unit=Kind::Ohms.symbol() signed=false whole=false large=true text error
             on_text=move |typed| { error.set(None); on_text.run(typed); } on_enter=Callback::new(take)/>
         <p class="hint trace-why" aria-live="polite">{why}</p>
         {strip}
         <details class="fold"><summary>{app.word(w::TRACE_OTHER)}</summary>{other}</details>
-        <div class="trace-told" aria-live="polite">{move || told.with(|told| outcome(app, told))}</div>
+        <div class="trace-told" aria-live="polite">{move || told.with(|told| outcome(app, told, sums))}</div>
         <div class="trace-taken">{move || told.with(|told| readings(app, told, site, observe))}</div>
         <details class="fold">
             <summary>{app.word(w::TRACE_BLIND)}</summary>
@@ -165,8 +173,22 @@ pub fn Trace(tracing: Tracing) -> impl IntoView {
     }
 }
 
+/// The first of equals, said.
+fn tie(app: App, told: &trace::Told) -> Option<String> {
+    let n = tied(told.suspicions.iter().map(|suspicion| suspicion.share))?;
+    Some(app.speaker().fill(w::TRACE_TIED, &[("n", Arg::Count(n))]))
+}
+
+/// What the readings come down to, and whether there is anything to mend of it.
+fn likeliest(app: App, told: &trace::Told) -> Option<(bool, String)> {
+    let first = told.suspicions.first()?;
+    let speaker = app.speaker();
+    let alone = || format!("{}, {}", speaker.name(&trace::name_of(first.class).0), speaker.figure(first.share));
+    Some((first.is_fault(), tie(app, told).unwrap_or_else(alone)))
+}
+
 /// The kinds of fault that remain, each with its places.
-fn outcome(app: App, told: &trace::Told) -> Option<AnyView> {
+fn outcome(app: App, told: &trace::Told, sums: [RwSignal<bool>; 2]) -> Option<AnyView> {
     let speaker = app.speaker();
     (!told.taken.is_empty()).then(|| {
         let one = |suspicion: &Suspicion| {
@@ -190,15 +212,17 @@ fn outcome(app: App, told: &trace::Told) -> Option<AnyView> {
         let volts = (!told.quiet).then(|| {
             view! { <p class="caution">{icon(Icon::Caution)}<span>{speaker.because(&Because::VoltsFirst {})}</span></p> }
         });
-        let last = told.last.clone().map(|finding| view! { <FindingView finding/> });
+        let last = told.last.clone().map(|finding| view! { <FindingView finding open=sums[0]/> });
+        let tie = tie(app, told).map(|text| view! { <p class="see">{text}</p> });
         view! {
             {last}
             {volts}
             {told.explained.then(|| view! {
                 <h2>{app.word(w::TRACE_REMAINS)}</h2>
+                {tie}
                 <ul class="suspicions">{told.suspicions.iter().map(one).collect_view()}</ul>
                 <p class="hint">{app.word(w::TRACE_SHARES)}</p>
-                <Rests sum=Vec::new() sources=trace::SOURCES.to_vec()/>
+                <Rests sum=Vec::new() sources=trace::SOURCES.to_vec() open=sums[1]/>
             })}
         }
         .into_any()
