@@ -8,10 +8,10 @@ use sixty_ohms::core::faults::bus::{BusFault, Class, Pair, all, changed, stop_at
 use sixty_ohms::core::job::assess::{Verdict, quiet_volts};
 use sixty_ohms::core::job::check::Check;
 use sixty_ohms::core::job::hold::{Doing, Hold, places};
-use sixty_ohms::core::job::trace::{Explaining, expects, next, told, told_at_once};
+use sixty_ohms::core::job::trace::{Explaining, Outcome, Suspicion, expects, next, outcome, told, told_at_once};
 use sixty_ohms::core::job::{Job, Moment, Observation, Seen, Subject};
 use sixty_ohms::core::site::{End, Site, Stop};
-use sixty_ohms::core::units::{Ohms, Quantity};
+use sixty_ohms::core::units::{Ohms, Percent, Quantity};
 
 fn demo(key: &str) -> Site {
     let content = built_in();
@@ -119,6 +119,24 @@ fn a_whole_bus_whose_devices_let_go_is_found_whole() {
             assert!(left.iter().all(|(class, share)| *class != Class::MeterOnPoweredBus || *share < 5.0), "{left:?}");
         }
     }
+}
+
+#[test]
+fn what_the_readings_come_down_to() {
+    let of = |class: Class, share: f64| Suspicion {
+        class,
+        share: Percent::of(share),
+        places: Vec::new(),
+        check: (class == Class::MeterOnPoweredBus).then_some(Because::VoltsFirst {}),
+    };
+    let (whole, missing) = (of(Class::Nothing, 60.0), of(Class::TerminatorMissing, 60.0));
+    let (powered, open) = (of(Class::MeterOnPoweredBus, 70.0), of(Class::WireOpen, 40.0));
+    assert_eq!(outcome(&[]), None);
+    assert_eq!(outcome(&[whole.clone(), open.clone()]), Some(Outcome::Whole(whole.clone())));
+    assert_eq!(outcome(&[missing.clone(), open.clone()]), Some(Outcome::Mend(missing.clone())));
+    // Nothing can be mended where the bus was on: the volts come first.
+    assert_eq!(outcome(std::slice::from_ref(&powered)), Some(Outcome::Check(powered.clone(), Because::VoltsFirst {})));
+    assert_eq!(outcome(&[whole.clone(), missing.clone(), open]), Some(Outcome::OneOf(vec![whole, missing])));
 }
 
 #[test]

@@ -71,6 +71,8 @@ test("in a job: what the cards know counts, the story is in the record", async (
   await page.locator(".suspicion").first().waitFor();
   assert.match(await page.locator(".suspicions").innerText(), /terminator/i);
   await page.locator(".answers button", { hasText: "Nothing of the kind" }).click();
+  // What was told is drawn behind the next check.
+  await page.locator(".find-now ol > li").first().waitFor();
   const asked = await quietAnswers(page);
   assert.ok(asked.length > 0);
   t.diagnostic(`asked: ${asked.join("; ")}`);

@@ -18,7 +18,7 @@ use crate::core::faults::tied;
 use crate::core::job::check::Check;
 use crate::core::job::hold::{Doing, Hold, places};
 use crate::core::job::strip::{Lit, draw};
-use crate::core::job::trace::{self, Advice, Seeking, Suspicion};
+use crate::core::job::trace::{self, Advice, Outcome, Seeking, Suspicion};
 use crate::core::job::{Observation, Seen};
 use crate::core::site::{Site, Stop};
 use crate::core::units::{Kind, Quantity};
@@ -121,22 +121,27 @@ pub fn Trace(tracing: Tracing) -> impl IntoView {
         Some(Some(advice)) => speaker.fill(w::TRACE_TELLS_MOST, &[("time", advice.takes.into())]),
         _ => String::new(),
     };
-    let is_told_all = Memo::new(move |_| advised() == Some(None));
+    // Until the next reading is known the card stays: what is shown does not change twice.
+    let is_told_all = Memo::new(move |before: Option<&bool>| match advice.get() {
+        _ if chosen.get().is_some() || told.with(|told| told.taken.is_empty()) => false,
+        None => before.copied().unwrap_or(false),
+        Some(advice) => advice.is_none(),
+    });
     let now = move || {
         site.with(|site| {
             site.as_ref().map(|site| {
                 let [at, doing] = hold.get().told(site).map(|told| speaker.because(&told));
                 let expects = speaker.because(&trace::expects(site, hold.get()));
-                let likeliest = is_told_all.get().then(|| told.with(|told| likeliest(app, told))).flatten();
-                let is_over = likeliest.is_some();
-                let (over, action, see) = match likeliest {
+                let outcome = is_told_all.get().then(|| told.with(|told| trace::outcome(&told.suspicions))).flatten();
+                let is_over = outcome.is_some();
+                let (over, action, see) = match outcome {
                     None => (w::TRACE_NEXT, at, format!("{doing} {expects}")),
-                    Some((true, what)) => {
-                        // What to mend comes before where to measure after it.
-                        let [little, then] = [w::TRACE_TELLS_LITTLE, w::TRACE_MENDED].map(|word| app.word(word));
-                        (w::TRACE_MEND, what, format!("{little} {then} {at}. {doing} {expects}"))
+                    // What to do comes before where to measure after it.
+                    Some(outcome) => {
+                        let (over, action, then) = come_down_to(app, &outcome);
+                        let little = app.word(w::TRACE_TELLS_LITTLE);
+                        (over, action, format!("{little} {then} {at}. {doing} {expects}"))
                     }
-                    Some((false, what)) => (w::TRACE_DONE, what, app.word(w::TRACE_TELLS_LITTLE).to_string()),
                 };
                 view! {
                     <p class="over">{app.word(over)}</p>
@@ -173,18 +178,23 @@ pub fn Trace(tracing: Tracing) -> impl IntoView {
     }
 }
 
-/// The first of equals, said.
-fn tie(app: App, told: &trace::Told) -> Option<String> {
-    let n = tied(told.suspicions.iter().map(|suspicion| suspicion.share))?;
-    Some(app.speaker().fill(w::TRACE_TIED, &[("n", Arg::Count(n))]))
-}
-
-/// What the readings come down to, and whether there is anything to mend of it.
-fn likeliest(app: App, told: &trace::Told) -> Option<(bool, String)> {
-    let first = told.suspicions.first()?;
+/// What the readings come down to: heading, what it is, and what to do then.
+fn come_down_to(app: App, outcome: &Outcome) -> (w::Word, String, String) {
     let speaker = app.speaker();
-    let alone = || format!("{}, {}", speaker.name(&trace::name_of(first.class).0), speaker.figure(first.share));
-    Some((first.is_fault(), tie(app, told).unwrap_or_else(alone)))
+    let name = |one: &Suspicion| speaker.name(&trace::name_of(one.class).0).to_string();
+    let alone = |one: &Suspicion| format!("{}, {}", name(one), speaker.figure(one.share));
+    let again = app.word(w::TRACE_AGAIN);
+    match outcome {
+        Outcome::Whole(one) => (w::TRACE_DONE, alone(one), app.word(w::TRACE_ONCE_MORE).to_string()),
+        Outcome::Check(one, check) => (w::TRACE_CHECK, alone(one), format!("{} {again}", speaker.because(check))),
+        Outcome::Mend(one) => (w::TRACE_MEND, alone(one), format!("{} {again}", app.word(w::TRACE_MEND_IT))),
+        Outcome::OneOf(some) => {
+            let names: Vec<String> = some.iter().map(name).collect();
+            let share = some.first().map(|one| speaker.figure(one.share)).unwrap_or_default();
+            let args = [("names", Arg::Name(names.join("; "))), ("share", Arg::Name(share))];
+            (w::TRACE_MEND, speaker.fill(w::TRACE_EACH, &args), format!("{} {again}", app.word(w::TRACE_MEND_FOUND)))
+        }
+    }
 }
 
 /// The kinds of fault that remain, each with its places.
@@ -213,7 +223,8 @@ fn outcome(app: App, told: &trace::Told, sums: [RwSignal<bool>; 2]) -> Option<An
             view! { <p class="caution">{icon(Icon::Caution)}<span>{speaker.because(&Because::VoltsFirst {})}</span></p> }
         });
         let last = told.last.clone().map(|finding| view! { <FindingView finding open=sums[0]/> });
-        let tie = tie(app, told).map(|text| view! { <p class="see">{text}</p> });
+        let tie = tied(told.suspicions.iter().map(|suspicion| suspicion.share));
+        let tie = tie.map(|n| view! { <p class="see">{speaker.fill(w::TRACE_TIED, &[("n", Arg::Count(n))])}</p> });
         view! {
             {last}
             {volts}

@@ -5,7 +5,7 @@ use crate::core::bus::line::{Line, Readings, Spot, Wire};
 use crate::core::bus::termination::{DEVICE_ALLOWED, TERMINATOR_ALLOWED};
 use crate::core::faults::bus::next::Choice;
 use crate::core::faults::bus::{self as bus_faults, Along, BusFault, Class, OtherCheck, Pair, Place, Ranked, changed};
-use crate::core::faults::share as said;
+use crate::core::faults::{share as said, tied};
 use crate::core::job::assess::{Finding, Suspect, assess_bus};
 use crate::core::job::bus::{healthy_line, stops_around};
 use crate::core::job::hold::{Hold, place_of, taken};
@@ -26,11 +26,29 @@ pub struct Suspicion {
     pub check: Option<Because>,
 }
 
-impl Suspicion {
-    /// Is there anything to mend?
-    pub fn is_fault(&self) -> bool {
-        self.class != Class::Nothing
+/// What follows where no further reading would tell much.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Outcome {
+    /// Nothing is left to mend.
+    Whole(Suspicion),
+    /// This is the likeliest; no ohms prove it, but this check does.
+    Check(Suspicion, Because),
+    Mend(Suspicion),
+    /// Nothing tells these apart.
+    OneOf(Vec<Suspicion>),
+}
+
+/// What the readings come down to; none before any.
+pub fn outcome(suspicions: &[Suspicion]) -> Option<Outcome> {
+    let first = suspicions.first()?.clone();
+    if let Some(count) = tied(suspicions.iter().map(|suspicion| suspicion.share)) {
+        return Some(Outcome::OneOf(suspicions.iter().take(count as usize).cloned().collect()));
     }
+    Some(match first.check.clone() {
+        _ if first.class == Class::Nothing => Outcome::Whole(first),
+        Some(check) => Outcome::Check(first, check),
+        None => Outcome::Mend(first),
+    })
 }
 
 /// The reading that is expected to tell most for each minute.
