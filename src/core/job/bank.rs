@@ -43,41 +43,49 @@ fn shown_of(observations: &[Observation], table: &Table) -> Shown {
     shown
 }
 
-/// The bank, and whether all its modules have the capacity that the site tells of: only plates of their own change the sum.
-type Bank = Option<(Held, bool)>;
+/// The bank held against its display, and whether all its modules have the capacity that the site tells of: only plates of
+/// their own change the sum. None where the figures lie beyond what a bank can be.
+type Summed = Option<(Held, bool)>;
 
 thread_local! {
     /// Most keys change nothing of the bank.
-    static BANKS: RefCell<Last<(Site, Table, Shown), Bank>> = const { RefCell::new(Last::NOTHING) };
+    static SUMMED: RefCell<Last<(Site, Table, Shown), Summed>> = const { RefCell::new(Last::NOTHING) };
 }
 
-fn bank_of(site: &Site, table: &Table, shown: &Shown) -> Bank {
-    let bank = table.bank(Some(site))?.ok()?;
-    let alike = bank.modules().all(|(_, module)| module.capacity == Some(site.module.capacity));
-    Some((Held::of(&bank, shown, &table.asks(Some(site))).ok()?, alike))
+/// What is not remembered is worked out, and remembered where it is asked for: not for a hand that types the bank's own figures,
+/// whose every key makes another bank.
+fn summed(site: &Site, observations: &[Observation], table: &Table, remember: bool) -> Summed {
+    let shown = shown_of(observations, table);
+    let is_same = |(of, texts, figures): &(Site, Table, Shown)| texts == table && *figures == shown && of == site;
+    if let Some(known) = SUMMED.with_borrow(|last| last.get(is_same)) {
+        return known;
+    }
+    let sum = || {
+        let bank = table.bank(Some(site))?.ok()?;
+        let alike = bank.modules().all(|(_, module)| module.capacity == Some(site.module.capacity));
+        Some((Held::of(&bank, &shown, &table.asks(Some(site))).ok()?, alike))
+    };
+    let summed = sum();
+    if remember {
+        SUMMED.with_borrow_mut(|last| last.put((site.clone(), table.clone(), shown), summed.clone()));
+    }
+    summed
 }
 
 /// Holds the display against the bank, and lets the modules speak in the checks. None where the modules' figures lie
 /// beyond what a bank can be.
 pub fn held(site: &Site, observations: &[Observation], table: &Table, findings: &mut [Finding]) -> Option<Held> {
-    let shown = shown_of(observations, table);
-    let is_same = |(of, texts, figures): &(Site, Table, Shown)| texts == table && *figures == shown && of == site;
-    let bank = BANKS.with_borrow(|last| last.get(is_same)).unwrap_or_else(|| {
-        let bank = bank_of(site, table, &shown);
-        BANKS.with_borrow_mut(|last| last.put((site.clone(), table.clone(), shown), bank.clone()));
-        bank
-    });
-    Some(let_speak(bank?, findings))
+    Some(let_speak(summed(site, observations, table, true)?, findings))
 }
 
-/// [`held`] for a hand that types the bank's own figures, which nobody saw before; `findings` are those of the display.
+/// [`held`] on the bank's own page; `findings` are those of the display.
 pub(super) fn held_anew(
     site: &Site,
     observations: &[Observation],
     table: &Table,
     findings: &mut [Finding],
 ) -> Option<Held> {
-    Some(let_speak(bank_of(site, table, &shown_of(observations, table))?, findings))
+    Some(let_speak(summed(site, observations, table, false)?, findings))
 }
 
 fn let_speak((mut held, alike): (Held, bool), findings: &mut [Finding]) -> Held {

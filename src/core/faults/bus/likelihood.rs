@@ -21,18 +21,11 @@ const STANDARD: Devices = Devices { ohm: 15_811.388_300_841_896, spread: 0.664_6
 /// Ports that are isolated or let go when unpowered (from memory).
 const HIGH: Devices = Devices { ohm: 1.0e6, spread: 1.5 };
 
-/// What all devices of a bus may be like together.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum DeviceCase {
-    Standard,
-    High,
-    /// They let go altogether: what leads mostly through them is an open path.
-    Open,
-}
-
-/// The cases with their parts (common practice, no source).
-pub(super) const DEVICE_CASES: [(DeviceCase, f64); 3] =
-    [(DeviceCase::Standard, 0.7), (DeviceCase::High, 0.2), (DeviceCase::Open, 0.1)];
+/// Something for each case of what all devices of a bus may be like together: [`STANDARD`]; [`HIGH`]; or they let go
+/// altogether, so that what leads mostly through them is an open path.
+pub(super) type Cases<T> = [T; 3];
+/// How often each is met (common practice, no source).
+const PARTS: Cases<f64> = [0.7, 0.2, 0.1];
 /// A reading leads mostly through the devices above this part (common practice, no source).
 const MOSTLY: f64 = 0.5;
 /// Junctions make the devices' part of a reading vary by this, as a logarithm (from memory).
@@ -108,7 +101,7 @@ impl Expected {
 
     /// The same where the devices let go altogether.
     fn let_go(&self) -> Expected {
-        if self.through_devices { Expected::open(self.shifts.clone()) } else { self.clone() }
+        if self.through_devices { Expected::open(Vec::new()) } else { self.clone() }
     }
 
     pub(super) fn with(&self, other: &Expected) -> f64 {
@@ -191,9 +184,9 @@ impl Model {
         &self,
         workshop: &mut Workshop,
         fault: BusFault,
-        asked: [bool; DEVICE_CASES.len()],
+        asked: Cases<bool>,
         readings: &[Reading],
-    ) -> [Vec<Expected>; DEVICE_CASES.len()] {
+    ) -> Cases<Vec<Expected>> {
         let [standard, high, open] = asked;
         let mut solved = |is_asked: bool, devices| {
             if is_asked { self.solved(workshop, fault, devices, readings) } else { Vec::new() }
@@ -223,16 +216,15 @@ impl Model {
     }
 
     /// The readings taken under a fault, for each case of devices.
-    pub(super) fn chains(&self, workshop: &mut Workshop, fault: BusFault) -> [Chain; DEVICE_CASES.len()] {
-        let mut cases = DEVICE_CASES.into_iter();
-        self.expected(workshop, fault, [true; DEVICE_CASES.len()], &self.readings).map(|expected| {
-            let part = cases.next().map_or(0.0, |(_, part)| part);
-            let mut chain = Chain { log: part.ln(), links: Vec::new() };
+    pub(super) fn chains(&self, workshop: &mut Workshop, fault: BusFault) -> Cases<Chain> {
+        let mut chains = PARTS.map(|part| Chain { log: part.ln(), links: Vec::new() });
+        let expected = self.expected(workshop, fault, [true; PARTS.len()], &self.readings);
+        for (chain, expected) in chains.iter_mut().zip(expected) {
             for (expected, reading) in expected.into_iter().zip(&self.readings) {
                 chain.take(expected, reading.ohms.map(Quantity::get));
             }
-            chain
-        })
+        }
+        chains
     }
 
     fn log_likelihood(&self, workshop: &mut Workshop, fault: BusFault) -> f64 {
@@ -306,7 +298,7 @@ fn powered(seen: Option<f64>) -> f64 {
 }
 
 /// What another reading would show under one fault and one case of devices.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Outlook {
     /// Centre and spread on the scale; `None` where no path exists.
     pub(super) figure: Option<(f64, f64)>,

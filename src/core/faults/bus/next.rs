@@ -194,8 +194,16 @@ fn told(weighed: &[Weighed], total: f64, candidate: usize) -> f64 {
         .enumerate()
         .flat_map(|(index, fault)| {
             let weight = fault.weight / total;
-            let cases = fault.parts.iter().zip(&fault.outlooks);
-            cases.map(move |(part, list)| (index, weight, *part, list[candidate]))
+            let mut list: Vec<(usize, f64, f64, Outlook)> = Vec::with_capacity(fault.parts.len());
+            for (part, outlooks) in fault.parts.iter().zip(&fault.outlooks) {
+                let outlook = outlooks[candidate];
+                // Cases that show the same count as one: the work goes by the square.
+                match list.iter_mut().find(|(.., known)| *known == outlook) {
+                    Some((_, _, sum, _)) => *sum += part,
+                    None => list.push((index, weight, *part, outlook)),
+                }
+            }
+            list
         })
         .collect();
     // The chance under one fault, and under any.
