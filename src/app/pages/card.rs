@@ -43,6 +43,8 @@ struct Standing {
     assessment: Assessment,
     progress: Progress,
     index: usize,
+    /// The key of the card after this one.
+    after: Option<String>,
 }
 
 impl Standing {
@@ -51,11 +53,19 @@ impl Standing {
     fn of(job: Job, site: Arc<Site>, key: &str, before: Option<&Standing>) -> Option<Standing> {
         let assessment = job.assess_at_once(&site);
         let progress = Progress::of(app().content, &site, &job, &assessment);
-        let (progress, index) = match progress.index(key) {
-            Some(index) => (progress, index),
-            None => before.map(|before| (before.progress.clone(), before.index))?,
+        let (progress, index, after) = match progress.index(key) {
+            Some(index) => {
+                let after = progress.cards.get(index + 1).map(|card| card.key.clone());
+                (progress, index, after)
+            }
+            None => {
+                let before = before?;
+                let mut later = before.progress.cards.iter().skip(before.index + 1);
+                let after = later.find(|card| progress.index(&card.key).is_some()).map(|card| card.key.clone());
+                (before.progress.clone(), before.index, after)
+            }
         };
-        Some(Standing { job, site, assessment, progress, index })
+        Some(Standing { job, site, assessment, progress, index, after })
     }
 
     fn card(&self) -> &Card {
@@ -65,8 +75,8 @@ impl Standing {
     /// The screen after this card.
     fn after(&self) -> Screen {
         let id = self.job.id.clone();
-        match self.progress.cards.get(self.index + 1) {
-            Some(card) => Screen::Card(id, card.key.clone()),
+        match &self.after {
+            Some(key) => Screen::Card(id, key.clone()),
             None => Screen::Job(id),
         }
     }

@@ -164,11 +164,15 @@ fn FindView(search: Search) -> impl IntoView {
     // What stands behind the answers is drawn once the next check stands: the hand waits for that.
     let behind = RwSignal::new(stands.get_untracked());
     let stretches = Stretches::new();
-    Effect::new(move |before: Option<()>| {
-        stands.track();
-        if before.is_some() {
+    Effect::new(move |_| {
+        let now = stands.get();
+        let before = behind.get_untracked();
+        if before.as_ref().is_none_or(|(empty, _)| *empty) {
+            // Nothing of before stands there meanwhile.
+            behind.set(now);
+        } else if before != now {
             stretches.begin(move || {
-                behind.try_set(stands.try_get_untracked().flatten());
+                behind.try_set(now.clone());
                 true
             });
         }
