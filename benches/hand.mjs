@@ -35,7 +35,7 @@ const PHONE = { viewport: { width: 390, height: 844 }, hasTouch: true, isMobile:
 /** How long a finger lies on the glass (common practice, no source). */
 const FINGER_MS = 80;
 
-/** What comes behind the picture, as the causes do, is no part of the next key. */
+/** Between two rounds, so that what comes behind a picture, as the causes do, is mostly no part of the next one. */
 const BEHIND_MS = 300;
 
 const rows = [];
@@ -299,13 +299,15 @@ async function keys() {
   };
   const modules = `${SLOWER} times slower, ${LARGEST * LARGEST}`;
   /** A finger: it lies on the glass for a moment, and what it waits for begins when it is lifted. */
-  const touched = async (locator) => {
-    await locator.scrollIntoViewIfNeeded();
-    const { x, y, width, height } = await locator.boundingBox();
-    const touchPoints = [{ x: x + width / 2, y: y + height / 2 }];
+  const touched = async (touchPoints) => {
     await client.send("Input.dispatchTouchEvent", { type: "touchStart", touchPoints });
     await page.waitForTimeout(FINGER_MS);
     await client.send("Input.dispatchTouchEvent", { type: "touchEnd", touchPoints: [] });
+  };
+  const pointOf = async (locator) => {
+    await locator.scrollIntoViewIfNeeded();
+    const { x, y, width, height } = await locator.boundingBox();
+    return [{ x: x + width / 2, y: y + height / 2 }];
   };
   const go = async (rest, title) => {
     await page.evaluate((hash) => { location.hash = hash; }, `#/job/${job}${rest}`);
@@ -369,15 +371,20 @@ async function keys() {
 
   await go("/find", "Find the fault");
   const answer = page.locator(".answers button").first();
-  const ways = [["Enter on", () => answer.press("Enter"), "keydown"], ["a finger lifted from", () => touched(answer), "click"]];
-  for (const [what, act, event] of ways) {
-    const answers = [];
-    for (let round = 0; round < rounds; round += 1) {
-      answers.push(await shownAfter(act, ".next", event));
-      await page.waitForTimeout(BEHIND_MS);
+  const [keyed, fingered] = [[], []];
+  for (let round = 0; round < 2 * rounds; round += 1) {
+    // A search ends sooner or later: then as many rounds as there were.
+    if ((await answer.count()) === 0) break;
+    if (round % 2 === 0) {
+      keyed.push(await shownAfter(() => answer.press("Enter"), ".next", "keydown"));
+    } else {
+      const point = await pointOf(answer);
+      fingered.push(await shownAfter(() => touched(point), ".next", "click"));
     }
-    await noteKeys(`${modules} modules: ${what} an answer of the fault finder to the next check`, answers);
+    await page.waitForTimeout(BEHIND_MS);
   }
+  await noteKeys(`${modules} modules: Enter on an answer of the fault finder to the next check`, keyed);
+  await noteKeys(`${modules} modules: a finger lifted from one to the next check`, fingered);
   await browser.close();
   await server.stop();
 }
