@@ -105,7 +105,7 @@ test("by hand: where nothing more is told, what the readings come down to stands
   }
   assert.equal(await page.locator(".next .over").innerText(), "Enough is read");
   assert.match(await now(page), /^Nothing wrong that ohms can show, \d\d\s%$/);
-  assert.match(await page.locator(".next .see").innerText(), /To measure once more: Wire H to wire L/);
+  assert.match(await page.locator(".next .hint").innerText(), /To measure once more: Wire H to wire L/);
   while (await page.locator(".taken").count()) {
     const taken = await page.locator(".taken").count();
     await page.locator(".taken").first().getByRole("button").click();

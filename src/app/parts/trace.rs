@@ -134,19 +134,20 @@ pub fn Trace(tracing: Tracing) -> impl IntoView {
                 let expects = speaker.because(&trace::expects(site, hold.get()));
                 let outcome = is_told_all.get().then(|| told.with(|told| trace::outcome(&told.suspicions))).flatten();
                 let is_over = outcome.is_some();
-                let (over, action, see) = match outcome {
-                    None => (w::TRACE_NEXT, at, format!("{doing} {expects}")),
+                let (over, action, see, after) = match outcome {
+                    None => (w::TRACE_NEXT, at, format!("{doing} {expects}"), None),
                     // What to do comes before where to measure after it.
                     Some(outcome) => {
-                        let (over, action, then) = come_down_to(app, &outcome);
-                        let little = app.word(w::TRACE_TELLS_LITTLE);
-                        (over, action, format!("{little} {then} {at}. {doing} {expects}"))
+                        let (over, action, then, again) = come_down_to(app, &outcome);
+                        let see = format!("{} {then}", app.word(w::TRACE_TELLS_LITTLE));
+                        (over, action, see, Some(format!("{} {at}. {doing} {expects}", app.word(again))))
                     }
                 };
                 view! {
                     <p class="over">{app.word(over)}</p>
                     <p class="next-action">{action}</p>
                     <p class="see" class:trace-why=is_over>{see}</p>
+                    {after.map(|after| view! { <p class="hint">{after}</p> })}
                 }
             })
         })
@@ -178,21 +179,21 @@ pub fn Trace(tracing: Tracing) -> impl IntoView {
     }
 }
 
-/// What the readings come down to: heading, what it is, and what to do then.
-fn come_down_to(app: App, outcome: &Outcome) -> (w::Word, String, String) {
+/// What the readings come down to: heading, what it is, what to do then, and how to go on to where to measure after it.
+fn come_down_to(app: App, outcome: &Outcome) -> (w::Word, String, String, w::Word) {
     let speaker = app.speaker();
     let name = |one: &Suspicion| speaker.name(&trace::name_of(one.class).0).to_string();
     let alone = |one: &Suspicion| format!("{}, {}", name(one), speaker.figure(one.share));
-    let again = app.word(w::TRACE_AGAIN);
+    let word = |word| app.word(word).to_string();
     match outcome {
-        Outcome::Whole(one) => (w::TRACE_DONE, alone(one), app.word(w::TRACE_ONCE_MORE).to_string()),
-        Outcome::Check(one, check) => (w::TRACE_CHECK, alone(one), format!("{} {again}", speaker.because(check))),
-        Outcome::Mend(one) => (w::TRACE_MEND, alone(one), format!("{} {again}", app.word(w::TRACE_MEND_IT))),
+        Outcome::Whole(one) => (w::TRACE_DONE, alone(one), String::new(), w::TRACE_ONCE_MORE),
+        Outcome::Check(one, check) => (w::TRACE_CHECK, alone(one), speaker.because(check), w::TRACE_AGAIN),
+        Outcome::Mend(one) => (w::TRACE_MEND, alone(one), word(w::TRACE_MEND_IT), w::TRACE_AGAIN),
         Outcome::OneOf(some) => {
             let names: Vec<String> = some.iter().map(name).collect();
             let share = some.first().map(|one| speaker.figure(one.share)).unwrap_or_default();
             let args = [("names", Arg::Name(names.join("; "))), ("share", Arg::Name(share))];
-            (w::TRACE_MEND, speaker.fill(w::TRACE_EACH, &args), format!("{} {again}", app.word(w::TRACE_MEND_FOUND)))
+            (w::TRACE_MEND, speaker.fill(w::TRACE_EACH, &args), word(w::TRACE_MEND_FOUND), w::TRACE_AGAIN)
         }
     }
 }
