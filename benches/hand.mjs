@@ -35,7 +35,7 @@ const PHONE = { viewport: { width: 390, height: 844 }, hasTouch: true, isMobile:
 /** How long a finger lies on the glass (common practice, no source). */
 const FINGER_MS = 80;
 
-/** Between two rounds, so that what comes behind a picture, as the causes do, is mostly no part of the next one. */
+/** Between two rounds, so that what comes behind a picture, as the causes do, is mostly no part of the next (common practice, no source). */
 const BEHIND_MS = 300;
 
 const rows = [];
