@@ -3,7 +3,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { describeLark, kept, onScreen, openCard, openDemo, primary, touch, type, enter } from "./app.mjs";
+import { describeLark, holdVolts, kept, onScreen, openCard, openDemo, primary, touch, type } from "./app.mjs";
 import { Site, axe, openBrowser, tempDir, troubles, until, untilDrawn, untilOffline, visit } from "./lib.mjs";
 
 const jobOf = (page) => page.url().match(/#\/job\/([^/]+)/)[1];
@@ -109,8 +109,7 @@ test("a check of the job is the same reading on its card and on every list; a ye
   const page = await visit(browser, site.url);
   await openDemo(page, "Lark");
   const job = jobOf(page);
-  await openCard(page, "volts");
-  await enter(page, { "Volts, wire H to wire L": "0.001", "Volts, wire H to reference": "0.02", "Volts, wire L to reference": "0.02" });
+  await holdVolts(page);
   await go(page, `#/job/${job}/lists`);
   await onScreen(page, "Checklists");
   await touch(page, "New bank");
